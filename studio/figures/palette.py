@@ -1,7 +1,8 @@
 """The house's colours and type for drawings.
 
-A drawing is used on a page and in a PDF, and the page's custom properties do not reach the PDF, so every figure
-states its colours outright. The values are those of ``static/platform/css/tokens.css`` (a test holds them equal).
+A drawing is used on a page and in a PDF, and the page's custom properties do not reach the PDF, so every
+figure states its colours outright. The values are those of ``static/platform/css/tokens.css`` (a test holds
+them equal).
 """
 
 PAPER = "#f3f0e8"

@@ -1,7 +1,8 @@
-"""Small tools that every drawing shares: elements, escaped text, text widths, smooth curves, spacing of labels.
+"""Small tools that every drawing shares: elements, escaped text, text widths, smooth curves, spacing of
+labels.
 
-Units are the drawing's own user units. Nothing here makes an id or a ``style`` attribute, so that several drawings
-fit on one page under a strict content policy.
+Units are the drawing's own user units. Nothing here makes an id or a ``style`` attribute, so that several
+drawings fit on one page under a strict content policy.
 """
 
 import math
@@ -15,12 +16,12 @@ from studio.figures import palette
 Point: TypeAlias = tuple[float, float]
 Cubic: TypeAlias = tuple[Point, Point, Point, Point]
 
-# Advance widths in hundredths of an em, characters 32 to 126, of the widest font in palette.FONT (DejaVu Sans):
-# whichever font the reader has, a label is never wider than we reckoned.
+# Advance widths in hundredths of an em, characters 32 to 126, of the widest font in palette.FONT (DejaVu
+# Sans): whichever font the reader has, a label is never wider than we reckoned.
 _WIDTHS = (
-    "32 40 46 84 64 95 78 27 39 39 50 84 32 36 32 34 64 64 64 64 64 64 64 64 64 64 34 34 84 84 84 53 100 68 69 70 77 63 "
-    "58 77 75 29 29 66 56 86 75 79 60 79 69 63 61 73 68 99 69 61 69 39 34 39 84 50 50 61 63 55 63 62 35 63 63 28 28 58 "
-    "28 97 63 61 63 63 41 52 39 63 59 82 59 59 52 64 34 64 84"
+    "32 40 46 84 64 95 78 27 39 39 50 84 32 36 32 34 64 64 64 64 64 64 64 64 64 64 34 34 84 84 84 53 100 "
+    "68 69 70 77 63 58 77 75 29 29 66 56 86 75 79 60 79 69 63 61 73 68 99 69 61 69 39 34 39 84 50 50 61 "
+    "63 55 63 62 35 63 63 28 28 58 28 97 63 61 63 63 41 52 39 63 59 82 59 59 52 64 34 64 84 "
 )
 _WIDTH = {chr(32 + i): int(w) / 100 for i, w in enumerate(_WIDTHS.split())}
 _BOLD = 1.12
@@ -53,7 +54,7 @@ def el(tag: str, *children: str, **attributes: str | float | None) -> str:
 
 
 def document(box: tuple[float, float, float, float], title: str, description: str, *children: str) -> str:
-    """A whole drawing. `box` is left, top, width, height. Title and description come first, for screen readers."""
+    """A whole drawing. `box` is left, top, width, height. Title and description serve screen readers."""
     return el(
         "svg",
         el("title", escape(title)),
@@ -100,7 +101,7 @@ def text_width(value: str, size: float, *, bold: bool = False) -> float:
 
 
 def wrap(value: str, size: float, width: float, *, bold: bool = False) -> list[str]:
-    """Split text into lines no wider than `width`; a word longer than a line is broken. Never drops a word."""
+    """Split text into lines no wider than `width`; a word longer than a line is broken, none dropped."""
     lines: list[str] = []
     line = ""
     for word in _NOT_XML.sub(" ", value).split():
@@ -115,7 +116,7 @@ def wrap(value: str, size: float, width: float, *, bold: bool = False) -> list[s
             while cut > 1 and text_width(word[:cut], size, bold=bold) > width:
                 cut -= 1
             lines.append(word[:cut])
-            word = word[cut:]
+            word = word[cut:]  # noqa: PLW2901 - what is left of the word goes on
         line = word
     if line:
         lines.append(line)
@@ -134,9 +135,11 @@ def smooth(points: Sequence[Point], *, closed: bool = False) -> list[Cubic]:
         if runs[-1] and runs[-1][-1] == point:
             runs.append([])
         runs[-1].append(point)
-    return [
-        s for run in runs if len(run) > 1 for s in _smooth_run([_mirror(run[0], run[1]), *run, _mirror(run[-1], run[-2])])
-    ]
+    segments: list[Cubic] = []
+    for run in runs:
+        if len(run) > 1:
+            segments += _smooth_run([_mirror(run[0], run[1]), *run, _mirror(run[-1], run[-2])])
+    return segments
 
 
 def _mirror(end: Point, inner: Point) -> Point:
@@ -148,11 +151,13 @@ def _smooth_run(p: Sequence[Point]) -> list[Cubic]:
     for a, b, c, d in zip(p, p[1:], p[2:], p[3:], strict=False):
         da, db, dc = (math.sqrt(math.dist(u, v)) or 1e-6 for u, v in ((a, b), (b, c), (c, d)))
         left = tuple(
-            (da * da * c[i] - db * db * a[i] + (2 * da * da + 3 * da * db + db * db) * b[i]) / (3 * da * (da + db))
+            (da * da * c[i] - db * db * a[i] + (2 * da * da + 3 * da * db + db * db) * b[i])
+            / (3 * da * (da + db))
             for i in (0, 1)
         )
         right = tuple(
-            (dc * dc * b[i] - db * db * d[i] + (2 * dc * dc + 3 * dc * db + db * db) * c[i]) / (3 * dc * (dc + db))
+            (dc * dc * b[i] - db * db * d[i] + (2 * dc * dc + 3 * dc * db + db * db) * c[i])
+            / (3 * dc * (dc + db))
             for i in (0, 1)
         )
         segments.append((b, (left[0], left[1]), (right[0], right[1]), c))
@@ -200,10 +205,13 @@ def along(points: Sequence[Point], share: float) -> Point:
     return points[-1]
 
 
-def spread(wanted: Sequence[float], sizes: Sequence[float], gap: float, low: float, high: float) -> list[float]:
+def spread(
+    wanted: Sequence[float], sizes: Sequence[float], gap: float, low: float, high: float
+) -> list[float]:
     """Centres as near as possible to those wanted (given in order), with no two intervals nearer than `gap`.
 
-    Least squares by pooling neighbours that collide; the whole is then moved inside [low, high] if it fits there.
+    Least squares by pooling neighbours that collide; the whole is then moved inside [low, high] if it fits
+    there.
     """
     pools: list[list[float]] = []  # start of the first interval (mean), count, length so far
     for centre, size in zip(wanted, sizes, strict=True):
@@ -212,13 +220,18 @@ def spread(wanted: Sequence[float], sizes: Sequence[float], gap: float, low: flo
         while len(pools) > 1 and pools[-2][0] + pools[-2][2] > pools[-1][0]:
             start_b, n_b, length_b = pools.pop()
             start_a, n_a, length_a = pools[-1]
-            pools[-1] = [(start_a * n_a + (start_b - length_a) * n_b) / (n_a + n_b), n_a + n_b, length_a + length_b]
+            pools[-1] = [
+                (start_a * n_a + (start_b - length_a) * n_b) / (n_a + n_b),
+                n_a + n_b,
+                length_a + length_b,
+            ]
     starts: list[float] = []
     i = 0
-    for start, count, _ in pools:
+    for first, count, _ in pools:
+        place = first
         for _k in range(int(count)):
-            starts.append(start)
-            start += sizes[i] + gap
+            starts.append(place)
+            place += sizes[i] + gap
             i += 1
     for i in range(len(starts)):
         floor = low if i == 0 else starts[i - 1] + sizes[i - 1] + gap
