@@ -21,7 +21,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import betaincinv
 
-from seamlab.calc.bounds import positive, whole
+from seamlab.calc.bounds import whole
 from seamlab.calc.cloth import ClothFigures
 from seamlab.calc.seam import Verdict, extension_percent
 from seamlab.calc.thread import needle_for
@@ -36,15 +36,15 @@ THICKNESS_SCALE = math.log(1.5)
 STRETCH_SCALE_PERCENT = 25.0
 """25 points of stretch, about one class of knits, are one unit, each way. Common practice, no source."""
 UNTESTED_UNITS = 0.5
-"""What a figure that is not tested on one of the cloths adds: unlike enough to rank behind a tested match. Common
+"""What a figure that is not tested on one of the cloths adds, so that it ranks behind a tested match. Common
 practice, no source."""
 
 OTHER_MACHINE_WEIGHT = 0.5
-"""What a trial on another (or an unnamed) machine counts beside one on this machine: dial settings do not carry over.
-Common practice, no source."""
+"""What a trial on another (or an unnamed) machine counts beside one on this machine, since dial settings
+do not carry over. Common practice, no source."""
 NEAR_WEIGHT = 0.01
-"""From this weight of the cloth on a trial is counted in words (`n`, `passes`); lighter ones still weigh what they
-weigh."""
+"""From this weight of its cloth on (2.1 units away) a trial counts in `n` and `passes`; a lighter one adds
+its weight to the posterior, but is not shown as evidence."""
 LOWER_QUANTILE = 0.05
 
 
@@ -72,7 +72,7 @@ class RecipeFigures:
 
 @dataclass(frozen=True, slots=True)
 class PastTrial:
-    """One judged trial: which recipe, on which cloth, on which machine (None: not noted), with what verdict, when."""
+    """One judged trial: its recipe, cloth, machine (None: not noted), verdict and date."""
 
     recipe: str
     cloth: ClothFigures
@@ -87,7 +87,7 @@ class PastTrial:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """The seam that is looked for. Only recipes of this purpose and class that serve so many layers are ranked."""
+    """The seam that is looked for: only recipes of this purpose and class, for so many layers, are ranked."""
 
     purpose: str
     seam_class: int
@@ -180,7 +180,7 @@ def rank(
     mine = [trial for trial in trials if trial.recipe in index]
     of = np.fromiter((index[trial.recipe] for trial in mine), dtype=np.intp, count=len(mine))
     ranked = _ranked(chosen, mine, of, cloth, machine)
-    if not any(entry.lower > LOWER_QUANTILE + 1e-9 for entry in ranked):
+    if not any(entry.n and entry.lower > LOWER_QUANTILE for entry in ranked):
         ranked.append(_untested(cloth, wanted, chosen))
     ranked.sort(key=_order)
     return ranked
@@ -306,7 +306,8 @@ def _words(
         )
         return f"Untested: {where}.{again}"
     cloth = "this cloth" if distance == 0 else f"a cloth {distance:.1f} units away"
-    text = f"{passes} of {n} {'trial' if n == 1 else 'trials'} passed, the nearest on {cloth}, last {last}.{again}"
+    noun = "trial" if n == 1 else "trials"
+    text = f"{passes} of {n} {noun} passed, the nearest on {cloth}, last {last}.{again}"
     return text + (" Sewn on another machine: set the tension again." if other_machine else "")
 
 
@@ -341,7 +342,7 @@ def starting_point(cloth: ClothFigures, layers: int = 2) -> StartingPoint:
     layers = whole("layers", layers)
     length, tex = next((length, tex) for below, length, tex in _BY_WEIGHT if cloth.weight_gsm < below)
     stretch = max(cloth.stretch_lengthwise_percent or 0.0, cloth.stretch_crosswise_percent or 0.0)
-    words = "Untested starting point: sew a sample and judge it."
+    words = "Untested starting point, as for a plain seam: sew a sample and judge it."
     code, width = "301", 0.0
     if cloth.structure == "knit" or stretch >= _STRETCHES_FROM_PERCENT:
         thickness = layers * (cloth.thickness_mm or 0.0)
