@@ -1,0 +1,389 @@
+"""What to do on the paper, in the order in which a fitter does it: lengths, then widths, then details.
+
+Lengths come first because they move the levels: a torso 20 mm longer than the paper lowers the waist line by
+20 mm, and the width belongs at the line where the waist then is. A measure inside its ease range is left
+alone; any other is brought to the target, rounded at each edge to what can be drawn. Lengths in mm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from fitting.calc import inputs, plan_words
+from fitting.calc.ease import EaseRule, Verdict, outside, verdict
+from fitting.calc.plan_cases import (
+    EVERY_PIECE,
+    FOUR_PANELS,
+    HALF_FRONTS,
+    ONE_EDGE,
+    Case,
+    check_codes,
+    pieces_of,
+)
+from fitting.calc.plan_parts import (
+    Alteration,
+    Blend,
+    Bust,
+    Dart,
+    Detail,
+    FitPlan,
+    Kind,
+    Length,
+    Notice,
+    Outcome,
+    Share,
+)
+from fitting.calc.sizing import SizeChoice, SizeRow, choose_sizes, paper_measure, rule_of
+
+STEP = 2.0
+"""What can be drawn, mm."""
+SIXTEENTH_INCH = 1.5875
+"""1/16 in, the step of studios that draw in inches."""
+TAKE_IN_PER_EDGE = 12.0
+"""Most to take in at one edge before darts and balance suffer, mm (common practice, no source)."""
+FRONT_LENGTH_SHARE = 0.5
+"""Length at centre front as a share of what each half front gains (common practice, no source)."""
+
+
+def share(total: float, edges: int) -> float:
+    """Return the change at each edge: the total over the edges that share it; four on a four-panel "
+    "garment."""
+    return inputs.number("Total change", total) / inputs.whole("Number of edges", edges)
+
+
+def let_out_limit(allowance: float, keep: float, edges: int) -> float:
+    """Return the most in mm that cut or sewn edges can give: edges * (allowance - keep), never below 0.
+
+    `allowance` is the seam allowance that is really there, `keep` the least to leave. Paper has no such
+    limit.
+    """
+    spare = inputs.length("Seam allowance", allowance) - inputs.length("Seam allowance to keep", keep)
+    return inputs.whole("Number of edges", edges) * max(0.0, spare)
+
+
+def take_in_limit(edges: int, per_edge: float = TAKE_IN_PER_EDGE) -> float:
+    """Return the most in mm to take in over all edges before darts and balance suffer.
+
+    The default per edge is common practice, no source.
+    """
+    return inputs.whole("Number of edges", edges) * inputs.length("Most to take in at an edge", per_edge)
+
+
+def bust_adjustment(full_bust: float, paper_full_bust: float) -> float:
+    """Return what each half front gains in mm: half the difference (negative: what it loses).
+
+    `paper_full_bust` is the full bust that the paper was drawn for: the chart's bust, or the finished girth
+    less the ease wanted. Source: half of the excess over the high bust's size on each half front,
+    sewing-teaching pages.
+    """
+    difference = inputs.positive("Full bust", full_bust) - inputs.positive(
+        "Full bust of the paper", paper_full_bust
+    )
+    return difference / 2
+
+
+def round_change(
+    finished: float, body: float, rule: EaseRule, edges: int, step: float = STEP
+) -> tuple[float, float]:
+    """Return (change at each edge, step used) that brings an ease to its target; 0 where it is in range.
+
+    The change is the nearest whole number of steps to the exact one, of two equally near the larger garment.
+    Where that would leave the range (a range narrower than the rounding), a half or a quarter of the step is
+    used, and at last the exact amount (step used 0). So the ease ends in range and within edges * step / 2 of
+    the target.
+    """
+    inputs.positive("Rounding step", step)
+    if outside(finished - body, rule) == 0:
+        return 0.0, step
+    each = share(body + rule.target - finished, edges)
+    for used in (step, step / 2, step / 4):
+        drawn = math.floor(each / used + 0.5) * used
+        if outside(finished + drawn * edges - body, rule) == 0:
+            return drawn, used
+    return each, 0.0
+
+
+def plan(
+    body: Mapping[str, float],
+    sizes: Sequence[SizeRow],
+    zones: Sequence[str],
+    rules: Mapping[str, EaseRule],
+    errors: Mapping[str, float] | None = None,
+    *,
+    lengths: Sequence[Length] = (),
+    details: Sequence[Detail] = (),
+    edges: Mapping[str, int | Mapping[str, int]] | None = None,
+    readings: Mapping[str, str] | None = None,
+    fixed: Mapping[str, str] | None = None,
+    bust: Bust | None = None,
+    darts: Mapping[str, Dart] | None = None,
+    joins: Mapping[str, Sequence[str]] | None = None,
+    step: float = STEP,
+    say: Callable[[float], str] = inputs.say_mm,
+) -> FitPlan:
+    """Set a pattern against a body: a size for each zone, then the alterations in order.
+
+    `body`, `sizes`, `zones`, `rules`, `errors` and `fixed` as for `choose_sizes`; for lengths and details the
+    same mappings hold a value under their codes. `edges` maps a code to the number of edges that share its
+    change, or to edges by piece, all copies counted (default: front 2, back 2 for a zone, 1 for a detail).
+    `readings` maps codes to the codes of the readings behind them (default: the same code). `bust` asks for
+    sizing by the high bust. `darts` gives the darts of a zone, `joins` the pieces sewn to it (waistband,
+    sleeve) that must follow a change. `step` is what an edge is rounded to, `say` writes lengths in
+    sentences.
+
+    Every measure ends in its range; an altered one within edges * step / 2 of its target.
+    Raises ValueError naming the measure, rule, size or piece that is missing or impossible.
+    """
+    inputs.positive("Rounding step", step)
+    margins = errors or {}
+    codes = check_codes(zones, lengths, details, {"edges": edges, "darts": darts, "joins": joins}, bust)
+    sized, worn = dict(body), dict(body)
+    if bust is not None:
+        worn[bust.zone] = inputs.positive("Full bust", bust.full_bust)
+        high = inputs.positive("High bust", bust.high_bust)
+        sized[bust.zone] = high + inputs.length("Base cup", bust.base_cup)
+    choice = choose_sizes(sized, sizes, zones, rules, margins, fixed=fixed, say=say)
+
+    choice = _choice_in_words(choice, bust, say)
+    rows = {row.name: row for row in sizes}
+
+    def case(code: str, kind: Kind, follows: tuple[str, ...], pieces: Mapping[str, int]) -> Case:
+        size = rows[choice.sizes[next((zone for zone in follows if zone in zones), zones[0])]]
+        rule = rule_of(rules, code)
+        girth = inputs.measure_of(worn, code, "The body")
+        inputs.positive(f"Body plus target ease: {code}", girth + rule.target)
+        return Case(
+            code=code,
+            kind=kind,
+            size=size,
+            body=girth,
+            paper=paper_measure(size, code, rule),
+            rule=rule,
+            error=inputs.length(f"Error of {code}", margins.get(code, 0.0)),
+            pieces=pieces,
+            reading=(readings or {}).get(code, code),
+            length=relations.get(code),
+            is_bust=bust is not None and code == bust.zone,
+        )
+
+    relations = {length.code: length for length in lengths}
+    cases = [case(length.code, "length", length.follows, EVERY_PIECE) for length in lengths]
+    for zone in zones:
+        at_bust = bust is not None and zone == bust.zone
+        cases.append(
+            case(zone, "width", (zone,), HALF_FRONTS if at_bust else pieces_of(edges, zone, FOUR_PANELS))
+        )
+    cases += [
+        case(item.code, "detail", item.follows, pieces_of(edges, item.code, ONE_EDGE)) for item in details
+    ]
+
+    carried = dict.fromkeys(codes, 0.0)
+    lowered = dict.fromkeys(codes, 0.0)
+    outcomes: list[Outcome] = []
+    alterations: list[Alteration] = []
+    notices: list[Notice] = []
+    for one in cases:
+        outcome, alteration = _decide(one, carried[one.code], lowered[one.code], step, say)
+        outcomes.append(outcome)
+        if one.length is not None:
+            for level in one.length.lowers:
+                lowered[level] = lowered.get(level, 0.0) + outcome.change
+            for longer in one.length.part_of:
+                carried[longer] = carried.get(longer, 0.0) + outcome.change
+        notices += _notices(one, outcome, alteration, sizes=sizes, step=step, say=say)
+        notices += _dart_notice(one, alteration, (darts or {}).get(one.code), say)
+        if alteration is not None:
+            alterations.append(alteration)
+            notices += [
+                Notice("walk", one.code, plan_words.joined(one.code, piece, alteration.total, say))
+                for piece in (joins or {}).get(one.code, ())
+            ]
+        if bust is not None and one.is_bust:
+            front = _front_length(alteration, bust, one.reading, step, say)
+            if front is not None:
+                alterations.append(front)
+            if front is not None or alteration is not None:
+                notices.append(Notice("walk", one.code, plan_words.WALK_FRONT))
+    # The length at centre front comes with the bust but is drawn last; the sort is stable.
+    alterations.sort(key=lambda item: ("length", "width", "detail").index(item.kind))
+    alterations = [replace(item, order=place) for place, item in enumerate(alterations, start=1)]
+    if choice.basis == "body":
+        notices.append(Notice("chart", "", plan_words.CHART))
+    blends = _blends(choice)
+    return FitPlan(
+        sizes=choice,
+        outcomes=tuple(outcomes),
+        blends=blends,
+        alterations=tuple(alterations),
+        notices=tuple(notices),
+        step=step,
+        rounding=plan_words.rounding(step, say),
+        summary=plan_words.summary(len(alterations), len(blends), outcomes),
+    )
+
+
+def _choice_in_words(choice: SizeChoice, bust: Bust | None, say: Callable[[float], str]) -> SizeChoice:
+    """Say in the bust's reason that it was sized by the high bust."""
+    if bust is None:
+        return choice
+    note = plan_words.by_high_bust(bust.high_bust, bust.base_cup, say)
+    return replace(
+        choice,
+        zones=tuple(
+            replace(zone, reason=f"{zone.reason} {note}") if zone.zone == bust.zone else zone
+            for zone in choice.zones
+        ),
+    )
+
+
+def _decide(
+    one: Case, carried: float, lowered: float, step: float, say: Callable[[float], str]
+) -> tuple[Outcome, Alteration | None]:
+    before = inputs.positive(f"{one.code} after the alterations before it", one.paper + carried)
+    each, used = round_change(before, one.body, one.rule, one.edges, step)
+    total = each * one.edges
+    outcome = Outcome(
+        zone=one.code,
+        kind=one.kind,
+        size=one.size.name,
+        reading=one.reading,
+        body=one.body,
+        paper=one.paper,
+        carried=carried,
+        change=total,
+        finished=before + total,
+        ease_before=before - one.body,
+        ease_after=before + total - one.body,
+        low=one.rule.low,
+        target=one.rule.target,
+        high=one.rule.high,
+        source=one.rule.source,
+        before=verdict(before, one.body, one.rule, one.error),
+        after=verdict(before + total, one.body, one.rule, one.error),
+        lowered_by=lowered,
+    )
+    if total == 0:
+        return outcome, None
+    return outcome, Alteration(
+        order=0,
+        kind=one.kind,
+        zone=one.code,
+        total=total,
+        edges=one.edges,
+        per_edge=each,
+        shares=tuple(Share(piece, count, each, each * count) for piece, count in one.pieces.items()),
+        step=used,
+        method=plan_words.method(outcome, each, one.pieces, one.length, is_bust=one.is_bust, say=say),
+        reason=plan_words.reason(outcome, say),
+        reading=one.reading,
+        paper=before,
+        finished=outcome.finished,
+        ease=outcome.ease_after,
+    )
+
+
+def _notices(
+    one: Case,
+    outcome: Outcome,
+    alteration: Alteration | None,
+    *,
+    sizes: Sequence[SizeRow],
+    step: float,
+    say: Callable[[float], str],
+) -> list[Notice]:
+    found = []
+    if outcome.before is Verdict.CANNOT_TELL:
+        found.append(Notice("measure_again", one.code, plan_words.measure_again(one.code, one.error, say)))
+    if alteration is None:
+        return found
+    if alteration.step != step:
+        found.append(Notice("finer_step", one.code, plan_words.finer_step(one.code, alteration.step, say)))
+    if one.kind == "length":
+        return found
+    grade, further = _grade_step(one, sizes, alteration.total > 0)
+    if grade and abs(alteration.total) > grade + inputs.HAIR:
+        text = plan_words.grade_step(
+            one.code, alteration.per_edge, grade / one.edges, further=further, say=say
+        )
+        found.append(Notice("grade_step", one.code, text))
+    most = take_in_limit(one.edges)
+    if one.kind == "width" and not one.is_bust and -alteration.total > most + inputs.HAIR:
+        found.append(Notice("take_in", one.code, plan_words.take_in(one.code, most, say)))
+    return found
+
+
+def _grade_step(one: Case, sizes: Sequence[SizeRow], growing: bool) -> tuple[float, bool]:
+    """Return the step of this measure to the next size that way, and whether there is one.
+
+    At the end of the run the step from the size before serves; 0 where there is nothing to compare with.
+    """
+    place = [row.name for row in sizes].index(one.size.name)
+    ahead, behind = (place + 1, place - 1) if growing else (place - 1, place + 1)
+    for other, further in ((ahead, True), (behind, False)):
+        if 0 <= other < len(sizes) and one.code in sizes[other].measures:
+            return abs(sizes[other].measures[one.code] - one.size.measures[one.code]), further
+    return 0.0, False
+
+
+def _dart_notice(
+    one: Case, alteration: Alteration | None, dart: Dart | None, say: Callable[[float], str]
+) -> list[Notice]:
+    """Warn of a dart that swallows too much; a bust adjustment opens the dart by what each half front "
+    "gains."""
+    growth = alteration.per_edge if alteration is not None and one.is_bust else 0.0
+    if dart is None:
+        if not growth:
+            return []
+        dart = Dart(0.0)
+    intake = inputs.length(f"Dart at {one.code}: intake", dart.intake) + growth
+    most = inputs.positive(f"Dart at {one.code}: most", dart.most)
+    if intake <= most + inputs.HAIR:
+        return []
+    return [Notice("dart", one.code, plan_words.dart(one.code, intake, most, say))]
+
+
+def _front_length(
+    alteration: Alteration | None, bust: Bust, reading: str, step: float, say: Callable[[float], str]
+) -> Alteration | None:
+    """Return the change of length at centre front that goes with the bust, or None where it rounds to "
+    "nothing."""
+    if bust.front_length is not None:
+        wanted = inputs.number("Length at centre front", bust.front_length)
+    else:
+        wanted = FRONT_LENGTH_SHARE * (alteration.per_edge if alteration is not None else 0.0)
+    change = math.floor(wanted / step + 0.5) * step
+    if change == 0:
+        return None
+    return Alteration(
+        order=0,
+        kind="detail",
+        zone="centre_front_length",
+        total=change,
+        edges=1,
+        per_edge=change,
+        shares=(Share("front", 1, change, change),),
+        step=step,
+        method=plan_words.front_length(change, say),
+        reason=plan_words.front_reason(stated=bust.front_length is not None),
+        reading=reading,
+        paper=None,
+        finished=None,
+        ease=None,
+    )
+
+
+def _blends(choice: SizeChoice) -> tuple[Blend, ...]:
+    return tuple(
+        Blend(
+            upper.zone,
+            upper.size,
+            lower.zone,
+            lower.size,
+            plan_words.blend(upper.zone, upper.size, lower.zone, lower.size),
+        )
+        for upper, lower in pairwise(choice.zones)
+        if upper.size != lower.size
+    )
