@@ -148,11 +148,19 @@ def _anchor(members: Sequence[Drawn], column: int) -> list[tuple[Drawn, Point]]:
 
 def _silhouette(body: Outline) -> str:
     parts = [
-        el("path", d=curve_path(body.edge, close=True), fill=palette.SHADE, stroke=palette.INK, stroke_width=1.6,
-           stroke_linejoin="round"),
-        *(el("path", d=curve_path(d), stroke=palette.EDGE, stroke_width=1.1, stroke_linecap="round")
-          for d in body.details),
-    ]  # fmt: skip
+        el(
+            "path",
+            d=curve_path(body.edge, close=True),
+            fill=palette.SHADE,
+            stroke=palette.INK,
+            stroke_width=1.6,
+            stroke_linejoin="round",
+        ),
+        *(
+            el("path", d=curve_path(line), stroke=palette.EDGE, stroke_width=1.1, stroke_linecap="round")
+            for line in body.details
+        ),
+    ]
     if body.arm:
         parts.append(el("path", d=curve_path(body.arm, close=True), stroke=palette.EDGE, stroke_width=1.2))
     return el("g", *parts)
