@@ -268,7 +268,14 @@ def _ranked(
                 distance=gap,
                 last_date=when,
                 other_machine=other,
-                words=_words(n[i], passes[i], undecided[i], gap, when, other),
+                words=_words(
+                    n=n[i],
+                    passes=passes[i],
+                    undecided=undecided[i],
+                    distance=gap,
+                    last=when,
+                    other_machine=other,
+                ),
             )
         )
     return entries
@@ -295,7 +302,7 @@ def _distances(cloth: ClothFigures, others: Sequence[ClothFigures]) -> Floats:
 
 
 def _words(
-    n: int, passes: int, undecided: int, distance: float | None, last: date | None, other_machine: bool
+    *, n: int, passes: int, undecided: int, distance: float | None, last: date | None, other_machine: bool
 ) -> str:
     again = f" {undecided} more {'needs' if undecided == 1 else 'need'} another look." if undecided else ""
     if n == 0 or last is None:
