@@ -174,23 +174,22 @@ def changed(
 
     result: dict[str, Change] = {}
     adjusted = 0.0
-    stopped = False
     left = len(codes)
     for rank, code in enumerate(sorted(codes, key=lambda each: raw[each])):
         adjusted = max(adjusted, min(1.0, (len(codes) - rank) * raw[code]))
-        stopped = stopped or raw[code] > alpha / left
+        # After the first failure `left` stays and p only grows, so no later measure passes: Holm's stop.
+        beyond = raw[code] <= alpha / left
         low, high = values[code]
         result[code] = Change(
             code=code,
             before=low,
             after=high,
             difference=high - low,
-            # After the stop every measure is held against the step that failed, as Holm's rule does.
             threshold=_z(alpha / left) * deviation[code],
             p_value=adjusted,
-            beyond=not stopped,
+            beyond=beyond,
         )
-        if not stopped:
+        if beyond:
             left -= 1
     return tuple(result[code] for code in codes)
 

@@ -64,6 +64,7 @@ def test_a_length_is_read_as_people_type_it(text: str, default_unit: str, mm: st
         ("97 cm 5 mm", "more than one unit"),
         ("3' 2 cm", "two units"),
         ("3' 14\"", "12 or more inches"),
+        ("3' 12\"", "12 or more inches"),
         ("6' 5 ft", "whole feet first"),
         ("97 kg", "unknown unit"),
         ("97 elbows", "unknown unit"),
