@@ -323,8 +323,8 @@ def _judge_waviness(trial: TrialFigures, cloth: ClothFigures, demand: Demand) ->
             "waviness", "look again", "Measure the sample before and after sewing: pucker or wave is open."
         )
     change = waviness_percent(trial.length_before_mm, trial.length_after_mm)
-    how = "shorter (pucker)" if change < 0 else "longer (waves)" if change > 0 else "unchanged"
-    text = "Sewing left the length " + (how if change == 0 else f"{how} by {abs(change):.1f} %")
+    how = "shorter: it puckers" if change < 0 else "longer: it waves"
+    text = f"The sample became {abs(change):.1f} % {how}" if change else "The sample kept its length"
     if abs(change) <= WAVINESS_PASSES_PERCENT:
         return Reason("waviness", "passes", f"{text}; up to {WAVINESS_PASSES_PERCENT:g} % is pressed out.")
     if abs(change) <= WAVINESS_FAILS_PERCENT:
