@@ -242,7 +242,12 @@ def _choice_in_words(choice: SizeChoice, bust: Bust | None, say: Callable[[float
 def _decide(
     one: Case, carried: float, lowered: float, step: float, say: Callable[[float], str]
 ) -> tuple[Outcome, Alteration | None]:
-    before = inputs.positive(f"{one.code} after the alterations before it", one.paper + carried)
+    before = one.paper + carried
+    if before <= 0:
+        raise ValueError(
+            f"{one.code}: the paper measures {one.paper:g} mm, yet its parts are to lose {-carried:g} mm; "
+            "check the measures of the paper."
+        )
     each, used = round_change(before, one.body, one.rule, one.edges, step)
     total = each * one.edges
     outcome = Outcome(
