@@ -25,6 +25,8 @@ _WIDTHS = (
 )
 _WIDTH = {chr(32 + i): int(w) / 100 for i, w in enumerate(_WIDTHS.split())}
 _BOLD = 1.12
+# A number and its unit stay on one line, as do a whole number and its fraction.
+_MEASURE = re.compile(r"(\d) (?=(?:cm|mm|in|%|\d+/\d+)(?!\w))")
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
@@ -104,7 +106,8 @@ def wrap(value: str, size: float, width: float, *, bold: bool = False) -> list[s
     """Split text into lines no wider than `width`; a word longer than a line is broken, none dropped."""
     lines: list[str] = []
     line = ""
-    for word in _NOT_XML.sub(" ", value).split():
+    value = _MEASURE.sub("\\1\u00a0", _NOT_XML.sub(" ", value))
+    for word in re.split("[ \t\r\n]+", value.strip()):
         joined = f"{line} {word}" if line else word
         if text_width(joined, size, bold=bold) <= width:
             line = joined
