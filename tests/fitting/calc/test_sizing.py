@@ -102,6 +102,15 @@ def test_fewer_changes_come_before_the_target():
     assert "2 more changes of size" in choice.alternatives[0].text
 
 
+def test_the_target_comes_before_the_larger_size():
+    # 24 and 44 mm both lie in the range; 24 is nearer to 25, though the other is the larger size.
+    rows = [SizeRow("M", {"hip": 1024}), SizeRow("L", {"hip": 1044})]
+    choice = choose_sizes({"hip": 1000}, rows, ["hip"], {"hip": EaseRule(10, 25, 50, "invented")}, {})
+    assert choice.sizes == {"hip": "M"}
+    assert "nearest to the target" in choice.zones[0].reason
+    assert "further from the target ease" in choice.alternatives[0].text
+
+
 def test_the_error_qualifies_the_verdict_but_not_the_choice():
     sure = choose_sizes(body_of("14", hip=39.2), FINISHED, ZONES, RULES, {"hip": 1.0})
     open_ = choose_sizes(body_of("14", hip=39.2), FINISHED, ZONES, RULES, {"hip": 30.0})
@@ -142,7 +151,10 @@ def problems(draw, most_sizes=4, most_zones=4):
         rules[zone] = EaseRule(low, target, target + draw(st.integers(0, 20)), "invented")
         body[zone] = draw(st.integers(600, 1200))
     rows = [
-        SizeRow(f"size{place}", {zone: body[zone] + draw(st.integers(-120, 160)) for zone in zones})
+        SizeRow(
+            f"size{place}",
+            {zone: body[zone] + draw(st.integers(-10, 30) | st.integers(-120, 160)) for zone in zones},
+        )
         for place in range(count)
     ]
     return body, rows, zones, rules
