@@ -1,0 +1,1 @@
+"""Long work of this wing, and what it registers with the platform."""

@@ -1,0 +1,122 @@
+"""Seam recipes by version, and the trials that prove them."""
+
+from django.db import models
+
+from studio.platform.database.constraints import tenant_rules
+from studio.platform.models.base import EditableModel, TenantModel, reference
+
+
+class SeamRecipe(EditableModel):
+    """One kind of seam for one purpose; its settings stand in its versions."""
+
+    class Purpose(models.TextChoices):
+        JOIN = "join", "Join"
+        TOPSTITCH = "topstitch", "Topstitch"
+        HEM = "hem", "Hem"
+        EDGE = "edge", "Finish an edge"
+        ELASTIC = "elastic", "Attach elastic"
+        BUTTONHOLE = "buttonhole", "Buttonhole"
+        BASTE = "baste", "Baste"
+
+    name = models.CharField(max_length=120)
+    purpose = models.CharField(max_length=16, choices=Purpose.choices)
+    seam_class = models.CharField(max_length=8)  # ISO 4916, e.g. "1"
+    layers_low = models.PositiveSmallIntegerField(default=2)
+    layers_high = models.PositiveSmallIntegerField(default=2)
+    structure = models.CharField(max_length=8, choices=[("woven", "Woven"), ("knit", "Knit")])
+
+    class Meta:
+        verbose_name = "seam recipe"
+        constraints = [
+            *tenant_rules("recipe"),
+            models.UniqueConstraint(fields=["studio", "name"], name="recipe_name_once"),
+            models.CheckConstraint(
+                condition=models.Q(layers_low__gte=1) & models.Q(layers_high__gte=models.F("layers_low")),
+                name="recipe_layers_ordered",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class SeamRecipeVersion(TenantModel):
+    """The settings. A changed recipe is a new version; old trials stay with the old one."""
+
+    recipe = reference("seamlab.SeamRecipe", related_name="versions")
+    number = models.PositiveSmallIntegerField()
+    stitch_type = models.CharField(max_length=8)  # ISO 4915
+    stitch_length_mm = models.DecimalField(max_digits=5, decimal_places=2)
+    stitch_width_mm = models.DecimalField(max_digits=5, decimal_places=2, default=0)
+    passes = models.PositiveSmallIntegerField(default=1)
+    needle_thread = reference("seamlab.Thread")
+    needle_thread_ends = models.PositiveSmallIntegerField(default=1)
+    under_thread = reference("seamlab.Thread", null=True, blank=True)
+    needle = reference("seamlab.Needle")
+    tension = models.CharField(max_length=80, blank=True)
+    foot = models.CharField(max_length=80, blank=True)
+    pressure = models.CharField(max_length=80, blank=True)
+    differential_feed = models.CharField(max_length=80, blank=True)
+    stabiliser = models.CharField(max_length=120, blank=True)
+    pressing = models.CharField(max_length=200, blank=True)
+    note = models.CharField(max_length=400, blank=True)
+    written_by = reference("platform.Member")
+    written_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        verbose_name = "version of a seam recipe"
+        constraints = [
+            *tenant_rules(
+                "recipeversion",
+                refers_to=["recipe", "needle_thread", "under_thread", "needle", "written_by"],
+                append_only=True,
+            ),
+            models.UniqueConstraint(fields=["studio", "recipe", "number"], name="recipeversion_number_once"),
+        ]
+
+
+class SeamTrial(TenantModel):
+    """One sewn sample of a version on a cloth: what was measured, what was proposed, what a person decided."""
+
+    class Verdict(models.TextChoices):
+        PASSES = "passes", "Passes"
+        FAILS = "fails", "Fails"
+        LOOK_AGAIN = "look_again", "Needs another look"
+
+    class Balance(models.TextChoices):
+        EVEN = "even", "Threads meet inside the cloth"
+        TOP_TIGHT = "top_tight", "Under thread shows on top"
+        UNDER_TIGHT = "under_tight", "Needle thread shows underneath"
+
+    version = reference("seamlab.SeamRecipeVersion", related_name="trials")
+    cloth = reference("seamlab.Cloth", related_name="trials")
+    machine = reference("seamlab.Machine")
+    layers = models.PositiveSmallIntegerField(default=2)
+    length_before_mm = models.DecimalField(max_digits=10, decimal_places=4)
+    length_after_mm = models.DecimalField(max_digits=10, decimal_places=4)
+    stretched_mm = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
+    broke = models.BooleanField(default=False)  # did the seam break while it was stretched?
+    smoothness = models.PositiveSmallIntegerField()  # 1 to 5, 5 is best
+    balance = models.CharField(max_length=12, choices=Balance.choices)
+    skipped_stitches = models.PositiveSmallIntegerField(default=0)
+    needle_damage = models.BooleanField(default=False)
+    strength_n_per_cm = models.DecimalField(max_digits=7, decimal_places=2, null=True, blank=True)
+    proposed = models.CharField(max_length=12, choices=Verdict.choices)
+    reasons = models.JSONField(default=list)
+    verdict = models.CharField(max_length=12, choices=Verdict.choices)
+    verdict_reason = models.CharField(max_length=400, blank=True)  # where it differs from what was proposed
+    sewn_by = reference("platform.Member")
+    sewn_at = models.DateTimeField()
+
+    class Meta:
+        verbose_name = "seam trial"
+        constraints = [
+            *tenant_rules("trial", refers_to=["version", "cloth", "machine", "sewn_by"], append_only=True),
+            models.CheckConstraint(
+                condition=models.Q(smoothness__gte=1) & models.Q(smoothness__lte=5), name="trial_smoothness_1_to_5"
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["studio", "version", "-sewn_at"], name="trial_of_version"),
+            models.Index(fields=["studio", "cloth", "-sewn_at"], name="trial_on_cloth"),
+        ]

@@ -1,0 +1,7 @@
+from django.apps import AppConfig
+
+
+class ConfigConfig(AppConfig):
+    name = "studio.config"
+    label = "config"
+    verbose_name = "Configuration and commands"

@@ -1,0 +1,91 @@
+"""The queue: Celery, by default on a message queue inside the same PostgreSQL.
+
+The job row is the truth and the broker only a doorbell, so there is no result backend, and events, gossip, mingle
+and remote control are off (each would make queues of its own).
+"""
+
+import os
+from typing import Any
+from uuid import UUID
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.config.settings")
+
+from celery import Celery
+from celery.signals import setup_logging
+from django.conf import settings
+from kombu import Exchange, Queue
+
+app = Celery("studio")
+
+
+def broker() -> tuple[str, dict[str, Any]]:
+    """(broker URL, transport options): the named broker, else the queue in our own database."""
+    if settings.CELERY_BROKER_URL:
+        return settings.CELERY_BROKER_URL, {}
+    queue = settings.DATABASE.logins["queue"]
+    if not queue.password:  # the transport takes an empty password for "none given" and then asks nobody
+        queue = queue.as_user(queue.user, "none")
+    return "pgmq://", {
+        # libpq's key=value form: the transport's own URL reading drops ?host=, which a socket needs
+        "conn_string": queue.conninfo(),
+        "init_extension": False,
+        "use_notify": True,  # a task starts some 10 ms after it was sent
+        "notify_throttle_interval_ms": 20,
+        "wait_time_seconds": 0,
+        "polling_interval": 2,
+        "visibility_timeout": 3600,
+        "pool_size": 3,
+        "pool_timeout": 3,
+    }
+
+
+_url, _options = broker()
+app.conf.update(
+    broker_url=_url,
+    broker_transport_options=_options,
+    broker_connection_timeout=3,
+    broker_connection_retry_on_startup=True,
+    broker_connection_max_retries=None,
+    task_serializer="json",
+    accept_content=["json"],
+    task_ignore_result=True,
+    task_acks_late=False,  # the row's lease, not the broker, decides about work that was lost
+    task_queues=[Queue(name, Exchange(name, type="direct"), routing_key=name) for name in settings.QUEUES],
+    task_default_queue="general",
+    task_default_exchange="general",
+    task_default_routing_key="general",
+    task_create_missing_queues=False,
+    worker_prefetch_multiplier=1,
+    worker_send_task_events=False,
+    worker_enable_remote_control=False,
+    worker_max_tasks_per_child=50,  # PDF rendering keeps memory; children are replaced
+    worker_hijack_root_logger=False,
+    beat_schedule_filename=str(settings.DATA_DIR / "schedule"),
+    beat_schedule={
+        "sweep": {
+            "task": "studio.sweep",
+            "schedule": float(settings.JOB_SWEEP_SECONDS),
+            "options": {"queue": "general", "expires": 60},
+        }
+    },
+    timezone="UTC",
+)
+
+
+@setup_logging.connect
+def _keep_django_logging(**_: Any) -> None:
+    """Celery would set its own handlers; the house's logging is set by Django already."""
+
+
+@app.task(name="studio.run_job")
+def run_job_task(studio_id: str, job_id: str) -> None:
+    from studio.platform.jobs import run_job
+
+    run_job(UUID(studio_id), UUID(job_id))
+
+
+@app.task(name="studio.sweep")
+def sweep_task() -> None:
+    from studio.platform.jobs import sweep
+
+    sweep()

@@ -1,0 +1,218 @@
+"""One settings module for demo, real use and tests; what differs comes from the environment (see README.md)."""
+
+import os
+from pathlib import Path
+
+from studio.config import environment
+from studio.config.database import django_database, places
+from studio.config.secrets import derived, installation_secret
+
+BASE_DIR = Path(__file__).resolve().parents[2]
+ENV = os.environ
+
+# --- this installation -------------------------------------------------------------------------------------------
+DATA_DIR = environment.folder(ENV, "STUDIO_DATA", BASE_DIR / ".data")
+SECRET_KEY = environment.text(ENV, "SECRET_KEY") or installation_secret(DATA_DIR)
+SECRET_KEY_FALLBACKS = environment.words(ENV, "SECRET_KEY_FALLBACKS")
+DEBUG = False
+# What this process is (web, worker, scheduler or command); only the web process keeps a connection pool.
+PROCESS = environment.text(ENV, "STUDIO_PROCESS", "command")
+PUBLIC_URL = environment.text(ENV, "PUBLIC_URL", "http://127.0.0.1:8000").rstrip("/")
+HTTPS = PUBLIC_URL.startswith("https://")
+ALLOWED_HOSTS = environment.words(ENV, "ALLOWED_HOSTS", "127.0.0.1,localhost,[::1]")
+
+# --- apps --------------------------------------------------------------------------------------------------------
+INSTALLED_APPS = [
+    "studio.config.apps.ConfigConfig",  # first: its commands override Django's of the same name
+    "studio.platform.apps.PlatformConfig",
+    "studio.apps.StudioConfig",
+    "seamlab.apps.SeamlabConfig",
+    "fitting.apps.FittingConfig",
+    "django.contrib.contenttypes",
+    "django.contrib.auth",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django_filters",
+    "django_htmx",
+    "rest_framework",
+    "drf_spectacular",
+    "drf_spectacular_sidecar",
+]
+
+MIDDLEWARE = [
+    "studio.platform.web.middleware.RequestIdMiddleware",
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+
+ROOT_URLCONF = "studio.config.urls"
+WSGI_APPLICATION = "studio.config.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.messages.context_processors.messages",
+                "studio.platform.web.shell.shell",
+            ],
+            "builtins": ["django_htmx.templatetags.django_htmx"],
+        },
+    }
+]
+
+# --- database ----------------------------------------------------------------------------------------------------
+DATABASE_NAME = environment.text(ENV, "STUDIO_DATABASE_NAME", "studio")
+DATABASE = places(ENV, DATA_DIR, SECRET_KEY, DATABASE_NAME)
+_POOL = (
+    {"min_size": 1, "max_size": environment.whole(ENV, "DATABASE_POOL_SIZE", 8, low=1, high=200), "timeout": 10}
+    if PROCESS == "web"
+    else None
+)
+DATABASES = {"default": django_database(DATABASE.logins["app"], pool=_POOL)}
+if "owner" in DATABASE.logins:
+    DATABASES["owner"] = django_database(DATABASE.logins["owner"])
+DATABASE_ROUTERS = ["studio.platform.database.router.OwnerMigrates"]
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+# --- people ------------------------------------------------------------------------------------------------------
+AUTH_USER_MODEL = "platform.User"
+AUTHENTICATION_BACKENDS = ["django.contrib.auth.backends.ModelBackend"]
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.ScryptPasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+]
+LOGIN_URL = "platform:sign-in"
+LOGIN_REDIRECT_URL = "platform:home"
+SESSION_ENGINE = "django.contrib.sessions.backends.db"
+SESSION_COOKIE_AGE = 60 * 60 * 12
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+CSRF_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+CSRF_FAILURE_VIEW = "studio.platform.web.errors.csrf_failure"
+CSRF_TRUSTED_ORIGINS = [PUBLIC_URL]
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+SECURE_SSL_REDIRECT = HTTPS
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
+SECURE_REDIRECT_EXEMPT = [r"^health/"]
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": ["'none'"],
+        "script-src": ["'self'"],
+        "style-src": ["'self'"],
+        "img-src": ["'self'", "data:"],
+        "font-src": ["'self'"],
+        "connect-src": ["'self'"],
+        "manifest-src": ["'self'"],
+        "form-action": ["'self'"],
+        "base-uri": ["'none'"],
+        "frame-ancestors": ["'none'"],
+    }
+}
+
+# --- language and time -------------------------------------------------------------------------------------------
+LANGUAGE_CODE = "en-gb"
+USE_I18N = True
+USE_TZ = True
+TIME_ZONE = "UTC"
+
+# --- files -------------------------------------------------------------------------------------------------------
+STATIC_URL = "static/"
+STATIC_ROOT = DATA_DIR / "static"
+WHITENOISE_USE_FINDERS = True  # no collect step: the app serves its own static files from where they lie
+WHITENOISE_AUTOREFRESH = False
+FILES_DIR = environment.folder(ENV, "STUDIO_FILES", DATA_DIR / "files")
+STORAGES = {
+    "default": {
+        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "OPTIONS": {"location": str(FILES_DIR), "file_permissions_mode": 0o600, "directory_permissions_mode": 0o700},
+    },
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+
+# --- mail --------------------------------------------------------------------------------------------------------
+EMAIL_BACKEND = environment.text(ENV, "EMAIL_BACKEND", "django.core.mail.backends.console.EmailBackend")
+
+# --- queue: see studio/config/celery.py --------------------------------------------------------------------------
+CELERY_BROKER_URL = environment.text(ENV, "CELERY_BROKER_URL")
+QUEUES = ("general", "reports")
+JOB_LEASE_SECONDS = environment.whole(ENV, "JOB_LEASE_SECONDS", 120, low=2, high=3600)
+JOB_RESEND_SECONDS = environment.whole(ENV, "JOB_RESEND_SECONDS", 30, low=1, high=3600)
+JOB_SWEEP_SECONDS = environment.whole(ENV, "JOB_SWEEP_SECONDS", 10, low=1, high=600)
+
+# --- API ---------------------------------------------------------------------------------------------------------
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": ["studio.platform.api.authentication.HouseAuthentication"],
+    "DEFAULT_PERMISSION_CLASSES": ["studio.platform.api.permissions.Rights"],
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PAGINATION_CLASS": "studio.platform.api.pagination.NewestFirst",
+    "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
+    "DEFAULT_THROTTLE_CLASSES": [
+        "rest_framework.throttling.AnonRateThrottle",
+        "rest_framework.throttling.UserRateThrottle",
+    ],
+    "DEFAULT_THROTTLE_RATES": {
+        "anon": environment.text(ENV, "THROTTLE_ANONYMOUS", "60/min"),
+        "user": environment.text(ENV, "THROTTLE_SIGNED_IN", "1200/min"),
+    },
+    "DEFAULT_SCHEMA_CLASS": "studio.platform.api.schema.HouseSchema",
+    "EXCEPTION_HANDLER": "studio.platform.api.problems.problem_response",
+    "PAGE_SIZE": 50,
+    "TEST_REQUEST_DEFAULT_FORMAT": "json",
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Studio record API",
+    "DESCRIPTION": (
+        "Bodies, paper, cloth, seams, fittings and reports of one sewing studio. Lengths are millimetres unless a "
+        "field says otherwise; typed text such as `97,5 cm` or `38 1/4 in` is accepted where a field is called "
+        "`typed`. Errors are `application/problem+json` (RFC 9457)."
+    ),
+    "VERSION": "1",
+    "SCHEMA_PATH_PREFIX": "/api/v1",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PERMISSIONS": ["rest_framework.permissions.AllowAny"],
+    "SERVE_AUTHENTICATION": [],
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "REDOC_DIST": "SIDECAR",
+    "COMPONENT_SPLIT_REQUEST": True,
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "studio.platform.api.schema.describe_problems",
+    ],
+}
+
+# --- logs --------------------------------------------------------------------------------------------------------
+LOG_LEVEL = environment.text(ENV, "LOG_LEVEL", "INFO").upper()
+LOGGING_CONFIG = "studio.config.logs.configure"
+LOGGING = {"level": LOG_LEVEL, "json": environment.flag(ENV, "LOG_JSON", default=False)}
+
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+SILENCED_SYSTEM_CHECKS: list[str] = [] if HTTPS else [
+    # Plain http on this machine alone (127.0.0.1) is how demo and a first serve run; PUBLIC_URL=https://... ends it.
+    "security.W004", "security.W008", "security.W012", "security.W016",
+]

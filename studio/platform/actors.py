@@ -1,0 +1,67 @@
+"""Finding out who asks and for which studio: from the session or from a bearer token, outside any scope."""
+
+import hashlib
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpRequest
+
+from studio.platform.database.doors import Membership, memberships_of, token_owner
+from studio.platform.database.scope import studio_scope
+from studio.platform.models import Member
+from studio.platform.rights import Actor
+
+STUDIO_IN_SESSION = "studio"
+BEARER = "bearer "
+
+
+class BadToken(Exception):
+    """A bearer token was sent that opens nothing."""
+
+
+def hash_secret(secret: str) -> str:
+    return hashlib.sha256(secret.encode()).hexdigest()
+
+
+def actor_of(request: HttpRequest) -> Actor | None:
+    """The member who asks, or None for nobody; asked once per request. Raises BadToken."""
+    if not hasattr(request, "_actor"):
+        request._actor = _find(request)  # type: ignore[attr-defined]
+    found: Actor | None = request._actor  # type: ignore[attr-defined]
+    return found
+
+
+def by_token(request: HttpRequest) -> bool:
+    return request.headers.get("Authorization", "").lower().startswith(BEARER)
+
+
+def _find(request: HttpRequest) -> Actor | None:
+    if by_token(request):
+        return _by_token(request.headers["Authorization"][len(BEARER) :].strip())
+    user: Any = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
+        return None
+    chosen = request.session.get(STUDIO_IN_SESSION)
+    mine = memberships_of(user.pk)
+    membership = next((found for found in mine if str(found.studio_id) == chosen), None)
+    if membership is None and len(mine) == 1:
+        membership = mine[0]
+    request._memberships = mine  # type: ignore[attr-defined]
+    if membership is None:
+        return None
+    request._studio_name = membership.studio_name  # type: ignore[attr-defined]
+    return _actor(membership, user.pk)
+
+
+def _actor(membership: Membership, user_id: UUID) -> Actor:
+    return Actor(membership.studio_id, membership.member_id, user_id, membership.role, membership.name)
+
+
+def _by_token(secret: str) -> Actor:
+    found = token_owner(hash_secret(secret))
+    if found is None:
+        raise BadToken
+    studio_id, member_id = found
+    with studio_scope(studio_id):
+        member = Member.objects.get(pk=member_id)
+    return Actor(studio_id, member_id, member.user_id, member.role, member.name)

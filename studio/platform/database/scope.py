@@ -1,0 +1,71 @@
+"""The one way to a studio's rows: ``studio_scope``.
+
+A scope is a transaction that carries the studio's id as a transaction-local setting. The database's policies compare
+every row with it: no scope, no rows. The application's own manager refuses earlier and with a better sentence.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from uuid import UUID
+
+from django.db import connections, transaction
+
+SETTING = "app.studio"
+_current: ContextVar[UUID | None] = ContextVar("studio", default=None)
+
+
+class NoScope(RuntimeError):
+    """A studio's table was asked for outside any studio scope."""
+
+
+class ScopeMismatch(RuntimeError):
+    """A scope was opened inside another studio's scope."""
+
+
+def current_studio_id() -> UUID:
+    """The studio whose scope is open; raises NoScope."""
+    found = _current.get()
+    if found is None:
+        raise NoScope("No studio is set: open studio_scope(studio_id) around the work.")
+    return found
+
+
+def scope_is_open() -> bool:
+    return _current.get() is not None
+
+
+@contextmanager
+def studio_scope(studio_id: UUID) -> Iterator[None]:
+    """Open a transaction in which exactly this studio's rows exist.
+
+    Nesting with the same studio is a savepoint; with another studio it raises ScopeMismatch. On exit the previous
+    setting is restored even where the transaction goes on (a setting made in a savepoint outlives it).
+    """
+    outer = _current.get()
+    if outer is not None and outer != studio_id:
+        raise ScopeMismatch("Another studio's scope is open: finish it first.")
+    connection = connections["default"]
+    with transaction.atomic():
+        if outer is None:
+            _set(connection, str(studio_id))
+        token = _current.set(studio_id)
+        try:
+            yield
+        finally:
+            _current.reset(token)
+            if outer is None and not connection.needs_rollback and connection.in_atomic_block:
+                _clear_quietly(connection)
+
+
+def _set(connection, value: str) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute("select set_config(%s, %s, true)", [SETTING, value])
+
+
+def _clear_quietly(connection) -> None:
+    """A failed statement leaves the transaction unable to take another; its rollback undoes the setting anyway."""
+    from psycopg import pq
+
+    if connection.connection is not None and connection.connection.info.transaction_status == pq.TransactionStatus.INTRANS:
+        _set(connection, "")

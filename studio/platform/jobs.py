@@ -1,0 +1,166 @@
+"""Doing long work: claim, prepare in scope, work without a database, finish in scope.
+
+A job may be delivered twice, its worker may be killed at any moment, a slow worker may wake up after another has
+taken over. The row decides: a claim is a conditional update that takes a lease and a new attempt number; only the
+holder of the current attempt may store a result, so one job gives one result.
+"""
+
+from collections.abc import Callable
+from datetime import timedelta
+from time import monotonic
+from typing import Any
+from uuid import UUID
+
+import structlog
+from django.conf import settings
+from django.db import connections, transaction
+from django.db.models import F, Q
+from django.utils import timezone
+
+from studio.platform.database.doors import jobs_due
+from studio.platform.database.scope import studio_scope
+from studio.platform.errors import JobFailed, NotHere, Refused
+from studio.platform.models import Job
+from studio.platform.queue import ring
+from studio.platform.registries import JOB_KINDS
+from studio.platform.requests import set_request_id
+
+log = structlog.get_logger(__name__)
+
+MAX_ATTEMPTS = 4
+BACKOFF_SECONDS = (0, 2, 15, 60)
+PROGRESS_EVERY_SECONDS = 1.0
+SWEEP_LOCK = 7_290_411  # any number that is the same in every process
+
+
+class Cancelled(Exception):
+    """The job was cancelled, or another worker has taken it over, while this one was at it."""
+
+
+def run_job(studio_id: UUID, job_id: UUID) -> str:
+    """Do one job if it is still to be done; returns its state afterwards. Safe to call any number of times."""
+    set_request_id(f"job-{job_id}")
+    claimed = _claim(studio_id, job_id)
+    if claimed is None:
+        return "nothing to do"
+    kind_name, arguments, attempt = claimed
+    kind = JOB_KINDS.get(kind_name)
+    if kind is None:
+        return _fail(studio_id, job_id, attempt, f"This version does not know work of the kind {kind_name}.")
+    started = monotonic()
+    try:
+        with studio_scope(studio_id):
+            snapshot = kind.prepare(arguments)
+        output = kind.work(snapshot, _progress(studio_id, job_id, attempt))
+        with studio_scope(studio_id):
+            job = Job.objects.select_for_update(no_key=True).filter(
+                pk=job_id, attempts=attempt, state=Job.State.WORKING
+            ).first()
+            if job is None:
+                raise Cancelled
+            job.result = kind.finish(arguments, snapshot, output)
+            job.state, job.progress, job.progress_words = Job.State.DONE, 100, ""
+            job.ended_at, job.lease_until = timezone.now(), None
+            job.save()
+    except Cancelled:
+        return "given up"
+    except (JobFailed, Refused, NotHere) as exc:
+        return _fail(studio_id, job_id, attempt, str(exc))
+    except Exception as exc:
+        log.exception("job failed", job=str(job_id), kind=kind_name, attempt=attempt)
+        return _retry_later(studio_id, job_id, attempt, exc)
+    log.info("job done", job=str(job_id), kind=kind_name, attempt=attempt, seconds=round(monotonic() - started, 2))
+    return Job.State.DONE.value
+
+
+def _lease_end() -> Any:
+    return timezone.now() + timedelta(seconds=settings.JOB_LEASE_SECONDS)
+
+
+def _claim(studio_id: UUID, job_id: UUID) -> tuple[str, dict[str, Any], int] | None:
+    now = timezone.now()
+    with studio_scope(studio_id):
+        claimable = Q(state=Job.State.WAITING, not_before__lte=now) | Q(state=Job.State.WORKING, lease_until__lt=now)
+        taken = Job.objects.filter(claimable, pk=job_id, attempts__lt=MAX_ATTEMPTS).update(
+            state=Job.State.WORKING, attempts=F("attempts") + 1, lease_until=_lease_end(), error=""
+        )
+        if not taken:
+            return None
+        job = Job.objects.get(pk=job_id)
+        return job.kind, job.arguments, job.attempts
+
+
+def _progress(studio_id: UUID, job_id: UUID, attempt: int) -> Callable[[int, str], None]:
+    """Progress is written in its own scope (seen while the work runs), at most once a second; it extends the lease."""
+    last = 0.0
+
+    def tell(percent: int, words: str) -> None:
+        nonlocal last
+        if monotonic() - last < PROGRESS_EVERY_SECONDS and percent < 100:
+            return
+        last = monotonic()
+        with studio_scope(studio_id):
+            mine = Job.objects.filter(pk=job_id, attempts=attempt, state=Job.State.WORKING).update(
+                progress=min(max(percent, 0), 100), progress_words=words[:120], lease_until=_lease_end()
+            )
+        if not mine:
+            raise Cancelled
+
+    return tell
+
+
+def _fail(studio_id: UUID, job_id: UUID, attempt: int, sentence: str) -> str:
+    with studio_scope(studio_id):
+        Job.objects.filter(pk=job_id, attempts=attempt, state=Job.State.WORKING).update(
+            state=Job.State.FAILED, error=sentence, ended_at=timezone.now(), lease_until=None
+        )
+    return Job.State.FAILED.value
+
+
+def _retry_later(studio_id: UUID, job_id: UUID, attempt: int, exc: Exception) -> str:
+    if attempt >= MAX_ATTEMPTS:
+        return _fail(
+            studio_id,
+            job_id,
+            attempt,
+            f"Something went wrong on our side ({type(exc).__name__}) and {attempt} tries did not help. "
+            f"Try it again; if it persists, tell whoever runs this server the number {job_id}.",
+        )
+    wait = BACKOFF_SECONDS[min(attempt, len(BACKOFF_SECONDS) - 1)]
+    with studio_scope(studio_id):
+        Job.objects.filter(pk=job_id, attempts=attempt, state=Job.State.WORKING).update(
+            state=Job.State.WAITING,
+            lease_until=None,
+            not_before=timezone.now() + timedelta(seconds=wait),
+            rung_at=None,
+            error=f"Attempt {attempt} failed; it will be tried again.",
+        )
+    return Job.State.WAITING.value
+
+
+def sweep(ringer: Callable[[UUID, UUID, str], bool] = ring) -> int:
+    """Ring again for every job that waits unheard or whose worker is gone; returns how many were rung for.
+
+    One sweeper at a time (an advisory lock); each job is looked at in its own studio's scope.
+    """
+    with transaction.atomic(), connections["default"].cursor() as cursor:
+        cursor.execute("select pg_try_advisory_xact_lock(%s)", [SWEEP_LOCK])
+        if not cursor.fetchone()[0]:
+            return 0
+        due = jobs_due(settings.JOB_RESEND_SECONDS)
+    rung = 0
+    for studio_id, job_id in due:
+        with studio_scope(studio_id):
+            job = Job.objects.select_for_update(no_key=True, skip_locked=True).filter(pk=job_id).first()
+            if job is None or job.state in Job.ENDED:
+                continue
+            if job.state == Job.State.WORKING and job.attempts >= MAX_ATTEMPTS:
+                job.state, job.ended_at, job.lease_until = Job.State.FAILED, timezone.now(), None
+                job.error = f"Its worker stopped {job.attempts} times before it was done."
+                job.save()
+                continue
+            job.rung_at = timezone.now()
+            job.save(update_fields=["rung_at"])
+            queue = job.queue
+        rung += ringer(studio_id, job_id, queue)
+    return rung

@@ -1,0 +1,72 @@
+"""What must cross from a wing upwards: each wing fills these when it starts; the platform knows no wing."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from studio.platform.rights import Actor, Right
+
+# A function that tells how far long work has come: (percent, words).
+Progress = Callable[[int, str], None]
+
+
+@dataclass(frozen=True)
+class JobKind:
+    """How one kind of long work is done, in three steps (see jobs.py)."""
+
+    name: str
+    words: str  # what people read: "Fit report for Ines"
+    queue: str
+    prepare: Callable[[dict[str, Any]], Any]  # in scope: arguments -> a snapshot
+    work: Callable[[Any, Progress], Any]  # no transaction, no database: snapshot -> output
+    finish: Callable[[dict[str, Any], Any, Any], dict[str, Any]]  # in scope: stores, returns the job's result
+    link: Callable[[dict[str, Any]], str] | None = None  # result -> the address of what was made
+
+
+@dataclass(frozen=True)
+class Panel:
+    """A part of a client's page that another wing brings."""
+
+    order: int
+    right: Right
+    template: str
+    context: Callable[[Actor, UUID], dict[str, Any]]
+
+
+@dataclass(frozen=True)
+class MenuEntry:
+    order: int
+    words: str
+    route: str
+    right: Right
+
+
+JOB_KINDS: dict[str, JobKind] = {}
+CLIENT_PANELS: list[Panel] = []
+MENU: list[MenuEntry] = []
+# What a wing knows of a client, for her export: name -> function(actor, client id) -> plain data.
+CLIENT_EXPORTS: dict[str, Callable[[Actor, UUID], Any]] = {}
+# The database function of role eraser by which a wing forgets a client, in the order in which they must run.
+CLIENT_ERASERS: list[tuple[int, str]] = []
+# Things to do on the home page, by wing: function(actor) -> list of plain dataclasses with template names.
+HOME_PANELS: list[Panel] = []
+
+
+def register_job(kind: JobKind) -> None:
+    JOB_KINDS[kind.name] = kind
+
+
+def register_panel(panel: Panel) -> None:
+    CLIENT_PANELS.append(panel)
+    CLIENT_PANELS.sort(key=lambda found: found.order)
+
+
+def register_menu(*entries: MenuEntry) -> None:
+    MENU.extend(entries)
+    MENU.sort(key=lambda entry: entry.order)
+
+
+def register_eraser(order: int, function: str) -> None:
+    CLIENT_ERASERS.append((order, function))
+    CLIENT_ERASERS.sort()

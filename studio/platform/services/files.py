@@ -1,0 +1,34 @@
+"""Keeping a file: the bytes in the file storage, the row with its SHA-256 in the studio's scope."""
+
+import hashlib
+from uuid import UUID
+
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+
+from studio.platform.models import StoredFile
+from studio.platform.models.base import new_id
+
+
+def store_file(content: bytes, *, name: str, media_type: str, client_id: UUID | None = None) -> StoredFile:
+    """Write the bytes first, then the row: a row without its bytes can't come to be (bytes without a row are litter)."""
+    row = StoredFile(
+        id=new_id(),
+        name=name,
+        media_type=media_type,
+        size=len(content),
+        sha256=hashlib.sha256(content).hexdigest(),
+        client_id=client_id,
+    )
+    row.key = default_storage.save(f"{row.studio_id}/{row.id}", ContentFile(content))
+    row.save(force_insert=True)
+    return row
+
+
+def read_file(row: StoredFile) -> bytes:
+    """The bytes as they were stored; raises ValueError where they are not what was stored."""
+    with default_storage.open(row.key, "rb") as stored:
+        content: bytes = stored.read()
+    if hashlib.sha256(content).hexdigest() != row.sha256:
+        raise ValueError(f"The stored file {row.pk} is not what was stored: its SHA-256 differs.")
+    return content

@@ -1,0 +1,33 @@
+"""Signing in, with a count of failures that outlives every rollback (this runs outside any scope)."""
+
+from datetime import timedelta
+
+from django.contrib.auth import authenticate
+from django.http import HttpRequest
+from django.utils import timezone
+
+from studio.platform.actors import hash_secret
+from studio.platform.errors import Refused
+from studio.platform.models import SignInAttempt, User
+
+WINDOW = timedelta(minutes=15)
+PER_EMAIL = 8
+PER_ADDRESS = 60
+
+
+def sign_in(request: HttpRequest, *, email: str, password: str) -> User:
+    """The user of this email and password; raises Refused with one and the same sentence for every wrong pair."""
+    address = request.META.get("REMOTE_ADDR", "")
+    email_hash = hash_secret(email.strip().lower())
+    recent = SignInAttempt.objects.filter(at__gt=timezone.now() - WINDOW)
+    if (
+        recent.filter(email_hash=email_hash).count() >= PER_EMAIL
+        or recent.filter(address=address).count() >= PER_ADDRESS
+    ):
+        raise Refused("Too many tries. Wait a quarter of an hour, then try again.")
+    user = authenticate(request, username=email.strip(), password=password)
+    if not isinstance(user, User):
+        SignInAttempt.objects.create(email_hash=email_hash, address=address)
+        raise Refused("Email and password do not fit together.")
+    SignInAttempt.objects.filter(email_hash=email_hash).delete()
+    return user

@@ -1,0 +1,49 @@
+"""Forms of the platform's pages: they turn text into typed values and hold no rules."""
+
+from django import forms
+
+from studio.platform.models import Member
+
+UNITS = [("cm", "centimetres"), ("in", "inches with eighths")]
+
+
+class SignInForm(forms.Form):
+    email = forms.EmailField(widget=forms.EmailInput(attrs={"autocomplete": "username", "autofocus": True}))
+    password = forms.CharField(widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}), strip=False)
+
+
+class AccountForm(forms.Form):
+    name = forms.CharField(max_length=120, label="Your name", widget=forms.TextInput(attrs={"autocomplete": "name"}))
+    email = forms.EmailField(widget=forms.EmailInput(attrs={"autocomplete": "username"}))
+    password = forms.CharField(
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        strip=False,
+        help_text="At least 10 characters; a short sentence is good.",
+    )
+
+
+class SetupForm(AccountForm):
+    studio_name = forms.CharField(max_length=120, label="Name of the studio", help_text="It stands on every report.")
+    time_zone = forms.CharField(initial="Europe/London", help_text="For example Europe/Lisbon.")
+    unit = forms.ChoiceField(choices=UNITS, initial="cm", label="Lengths in")
+    field_order = ["studio_name", "name", "email", "password", "time_zone", "unit"]
+
+
+class JoinForm(AccountForm):
+    """Joining by an invitation: the address was given by whoever invited."""
+
+
+class InviteForm(forms.Form):
+    name = forms.CharField(max_length=120)
+    email = forms.EmailField()
+    role = forms.ChoiceField(choices=Member.Role.choices, initial="instructor")
+
+
+class MemberForm(forms.Form):
+    role = forms.ChoiceField(choices=Member.Role.choices)
+    active = forms.BooleanField(required=False, label="Works here")
+
+
+class TokenForm(forms.Form):
+    name = forms.CharField(max_length=80, label="Which program is it for?")
+    days = forms.IntegerField(required=False, min_value=1, max_value=3650, label="Days until it ends")

@@ -1,0 +1,40 @@
+"""An id for every request, kept in log lines, audit entries and answers."""
+
+import re
+from collections.abc import Callable
+from time import monotonic
+
+import structlog
+from django.http import HttpRequest, HttpResponse
+
+from studio.platform.models.base import new_id
+from studio.platform.requests import set_request_id
+
+log = structlog.get_logger("studio.request")
+ACCEPTABLE = re.compile(r"[A-Za-z0-9._-]{8,64}")
+
+
+class RequestIdMiddleware:
+    """Takes over a proxy's X-Request-Id where it looks like one, else makes one; logs one line per request."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        given = request.headers.get("X-Request-Id", "")
+        request_id = given if ACCEPTABLE.fullmatch(given) else new_id().hex
+        set_request_id(request_id)
+        started = monotonic()
+        response = self.get_response(request)
+        response["X-Request-Id"] = request_id
+        if not request.path.startswith(("/static/", "/health/")):
+            route = request.resolver_match.view_name if request.resolver_match else ""
+            log.info(
+                "request",
+                request=request_id,
+                method=request.method,
+                route=route,  # the route's name, not the path: paths carry search words and link secrets
+                status=response.status_code,
+                ms=round(1000 * (monotonic() - started)),
+            )
+        return response
