@@ -34,8 +34,8 @@ _ALLOWED = {
     "slash": ("let out", "take in", "adjust"),
 }
 _DISC = 12.0
-_SIZE = 16.0
-_WIDTH = 780.0
+_SIZE = 18.0
+_WIDTH = 720.0
 
 
 @dataclass(frozen=True)
@@ -271,10 +271,10 @@ def _list(rows: Sequence[AlterationRow], y: float) -> tuple[list[str], float]:
         )
         digits = str(row.number)
         parts.append(text(18, y + 23, digits, 15 if len(digits) < 3 else 10, anchor="middle", bold=True))
-        parts += [text(40, y + 24 + 20 * i, line, _SIZE) for i, line in enumerate(label)]
+        parts += [text(40, y + 24 + 22 * i, line, _SIZE) for i, line in enumerate(label)]
         parts += [
-            text(_WIDTH - 6, y + 24 + 20 * i, line, _SIZE, anchor="end", bold=True)
+            text(_WIDTH - 6, y + 24 + 22 * i, line, _SIZE, anchor="end", bold=True)
             for i, line in enumerate(value)
         ]
-        y += 36 + 20 * (max(len(label), len(value), 1) - 1)
+        y += 38 + 22 * (max(len(label), len(value), 1) - 1)
     return parts, y + 4

@@ -13,11 +13,11 @@ from studio.figures.svg import document, el, line_path, text, text_width, wrap
 
 VERDICTS = ("within", "too tight", "too loose", "cannot tell")  # as the ease calculation says it
 
-_SIZE = 16.0
-_SMALL = 14.0
-_LEFT = 186.0
-_PLOT = 372.0
-_RIGHT = 232.0
+_SIZE = 18.0
+_SMALL = 16.0
+_LEFT = 196.0
+_PLOT = 300.0
+_RIGHT = 262.0
 _GAP = 18.0
 _COLOURS = {
     "within": (palette.GOOD, palette.GOOD_PALE),
@@ -173,8 +173,8 @@ def _right_lines(row: ZoneRow) -> list[tuple[str, bool]]:
 
 
 def _row_height(row: ZoneRow) -> float:
-    left = 20 + 19 * (len(_left_lines(row)) - 1)
-    right = 34 + 19 * len(_right_lines(row))
+    left = 22 + 21 * (len(_left_lines(row)) - 1)
+    right = 36 + 21 * len(_right_lines(row))
     return max(left, right, 58) + 22
 
 
@@ -182,7 +182,7 @@ def _row(row: ZoneRow, y: float, height: float, x_of: Callable[[float], float], 
     parts = []
     for i, (line, bold) in enumerate(_left_lines(row)):
         size, colour = (_SIZE, palette.INK) if bold else (_SMALL, palette.INK_SOFT)
-        parts.append(text(0, y + 26 + 19 * i, line, size, bold=bold, fill=colour))
+        parts.append(text(0, y + 26 + 21 * i, line, size, bold=bold, fill=colour))
     middle = y + height / 2
     # The ease wanted: a pale field with firm ends and a tick across it at the target.
     a, b, t = x_of(row.low), x_of(row.high), x_of(row.target)
@@ -207,7 +207,7 @@ def _row(row: ZoneRow, y: float, height: float, x_of: Callable[[float], float], 
     right = width - _RIGHT
     parts += _verdict(row.verdict, right, y + 12)
     for i, (line, bold) in enumerate(_right_lines(row)):
-        parts.append(text(right, y + 56 + 19 * i, line, _SMALL, bold=bold))
+        parts.append(text(right, y + 59 + 21 * i, line, _SMALL, bold=bold))
     return parts
 
 
@@ -241,7 +241,7 @@ def _verdict(word: str, x: float, y: float) -> list[str]:
     colour, pale = _COLOURS[word]
     said = _word(word)
     wide = 34 + text_width(said, _SIZE, bold=True)
-    cx, cy = x + 16, y + 13
+    cx, cy = x + 16, y + 14
     shapes = {
         "within": el("circle", cx=cx, cy=cy, r=6, fill=colour),
         "too tight": el(
@@ -263,9 +263,9 @@ def _verdict(word: str, x: float, y: float) -> list[str]:
         ),
     }
     return [
-        el("rect", x=x, y=y, width=wide + 6, height=26, rx=13, fill=pale, stroke=colour, stroke_width=1),
+        el("rect", x=x, y=y, width=wide + 8, height=28, rx=14, fill=pale, stroke=colour, stroke_width=1),
         shapes[word],
-        text(x + 30, y + 18.5, said, _SIZE, bold=True, fill=colour),
+        text(x + 30, y + 20.5, said, _SIZE, bold=True, fill=colour),
     ]
 
 

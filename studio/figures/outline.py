@@ -18,13 +18,13 @@ HEIGHT = 800.0
 _LEVELS: dict[str, dict[str, float]] = {
     "adult": {
         "head_top": 0, "head": 38, "chin": 103, "neck": 114, "neck_base": 128, "shoulder": 136,
-        "shoulder_point": 150, "armpit": 206, "chest": 214, "bust": 232, "underbust": 262, "waist": 306,
+        "shoulder_point": 150, "armpit": 206, "chest": 214, "bust": 238, "underbust": 268, "waist": 306,
         "abdomen": 344, "hip": 392, "crotch": 424, "thigh": 456, "knee": 580, "calf": 644, "ankle": 752,
         "floor": 800,
     },
     "child": {
         "head_top": 0, "head": 52, "chin": 140, "neck": 150, "neck_base": 162, "shoulder": 169,
-        "shoulder_point": 182, "armpit": 236, "chest": 244, "bust": 260, "underbust": 286, "waist": 328,
+        "shoulder_point": 182, "armpit": 236, "chest": 244, "bust": 266, "underbust": 294, "waist": 328,
         "abdomen": 366, "hip": 410, "crotch": 444, "thigh": 474, "knee": 592, "calf": 652, "ankle": 752,
         "floor": 800,
     },
