@@ -158,17 +158,25 @@ def _window(rows: Sequence[ZoneRow], scale: float) -> tuple[float, float, list[f
     return low, high, ticks
 
 
+def _fit(value: str, width: float, *, bold: bool = False) -> list[str]:
+    """Lines of small text; what does not fit on one line breaks after its commas first."""
+    if text_width(value, _SMALL, bold=bold) <= width:
+        return [value]
+    parts = value.replace(", ", ",\n").split("\n")
+    return [line for part in parts for line in wrap(part, _SMALL, width, bold=bold)]
+
+
 def _left_lines(row: ZoneRow) -> list[tuple[str, bool]]:
     lines = [(line, True) for line in wrap(row.zone, _SIZE, _LEFT, bold=True)]
-    lines += [(line, False) for line in wrap(f"body {row.body_text}", _SMALL, _LEFT)]
-    return lines + [(line, False) for line in wrap(f"ease wanted {row.range_text}", _SMALL, _LEFT)]
+    lines += [(line, False) for line in _fit(f"body {row.body_text}", _LEFT)]
+    return lines + [(line, False) for line in _fit(f"ease wanted {row.range_text}", _LEFT)]
 
 
 def _right_lines(row: ZoneRow) -> list[tuple[str, bool]]:
     name = "as it is" if row.after is None else "before"
-    lines = [(line, False) for line in wrap(f"{name} {row.before_text}", _SMALL, _RIGHT)]
+    lines = [(line, False) for line in _fit(f"{name} {row.before_text}", _RIGHT)]
     if row.after is not None:
-        lines += [(line, True) for line in wrap(f"after {row.after_text}", _SMALL, _RIGHT, bold=True)]
+        lines += [(line, True) for line in _fit(f"after {row.after_text}", _RIGHT, bold=True)]
     return lines
 
 
