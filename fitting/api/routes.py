@@ -1,1 +1,5 @@
-urlpatterns: list = []
+"""The API of this wing: the paper's and the garments'."""
+
+from fitting.api import garment_routes, paper_routes
+
+urlpatterns = [*paper_routes.urlpatterns, *garment_routes.urlpatterns]

@@ -1,4 +1,6 @@
-from django.urls import path  # noqa: F401
+"""Pages of this wing: the paper's and the garments'."""
+
+from fitting.web import garment_routes, paper_routes
 
 app_name = "fitting"
-urlpatterns: list = []
+urlpatterns = [*paper_routes.urlpatterns, *garment_routes.urlpatterns]
