@@ -78,7 +78,7 @@ def zone_figure(
     heights = [_row_height(row) for row in rows]
     top = 62.0
     bottom = top + sum(heights)
-    parts = [text(0, 20, "zone and body", _SMALL, fill=palette.INK_SOFT)]
+    parts = [text(0, 20, "zone, body, ease wanted", _SMALL, fill=palette.INK_SOFT)]
     parts.append(text(x_of(0), 20, f"body = 0 {unit} ease", _SMALL, anchor=_anchor(x_of(0), x0), bold=True))
     parts.append(text(width - _RIGHT, 20, "paper", _SMALL, fill=palette.INK_SOFT))
     for tick, label in zip(ticks, formatted, strict=True):
@@ -169,7 +169,7 @@ def _fit(value: str, width: float, *, bold: bool = False) -> list[str]:
 def _left_lines(row: ZoneRow) -> list[tuple[str, bool]]:
     lines = [(line, True) for line in wrap(row.zone, _SIZE, _LEFT, bold=True)]
     lines += [(line, False) for line in _fit(f"body {row.body_text}", _LEFT)]
-    return lines + [(line, False) for line in _fit(f"ease wanted {row.range_text}", _LEFT)]
+    return lines + [(line, False) for line in _fit(f"ease {row.range_text}", _LEFT)]
 
 
 def _right_lines(row: ZoneRow) -> list[tuple[str, bool]]:

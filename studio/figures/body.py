@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from studio.figures import palette
 from studio.figures.outline import HEIGHT, Outline, outline
 from studio.figures.svg import Point, curve_path, document, el, line_path, spread, text, wrap
-from studio.figures.tape import LANE, REACH, Drawn, TapeLine, draw
+from studio.figures.tape import LANE, REACH, Drawn, TapeLine, draw, tape_line
 
-__all__ = ["Label", "TapeLine", "body_figure", "label_layout"]
+__all__ = ["Label", "TapeLine", "body_figure", "label_layout", "tape_line"]
 
 _SIZE = 17.0
 _LINE = 20.0

@@ -6,6 +6,7 @@ drawn by hand for legibility (common practice of figure drawing, no source): not
 picture.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -17,22 +18,58 @@ HEIGHT = 800.0
 
 _LEVELS: dict[str, dict[str, float]] = {
     "adult": {
-        "head_top": 0, "head": 38, "chin": 103, "neck": 114, "neck_base": 128, "shoulder": 136,
+        "head_top": 0, "brow": 38, "chin": 103, "neck": 114, "neck_base": 128, "shoulder": 136,
         "shoulder_point": 150, "armpit": 206, "chest": 214, "bust": 238, "underbust": 268, "waist": 306,
         "abdomen": 344, "hip": 392, "crotch": 424, "thigh": 456, "knee": 580, "calf": 644, "ankle": 752,
         "floor": 800,
     },
     "child": {
-        "head_top": 0, "head": 52, "chin": 140, "neck": 150, "neck_base": 162, "shoulder": 169,
+        "head_top": 0, "brow": 52, "chin": 140, "neck": 150, "neck_base": 162, "shoulder": 169,
         "shoulder_point": 182, "armpit": 236, "chest": 244, "bust": 266, "underbust": 294, "waist": 328,
         "abdomen": 366, "hip": 410, "crotch": 444, "thigh": 474, "knee": 592, "calf": 652, "ankle": 752,
         "floor": 800,
     },
 }  # fmt: skip
 
-ARM_LEVELS = ("upper_arm", "elbow", "forearm", "wrist")
-LEG_LEVELS = ("thigh", "knee", "calf", "ankle")
-LEVELS = (*_LEVELS["adult"], *ARM_LEVELS, "centre")
+ARM_LEVELS = ("upper_arm", "elbow", "forearm", "wrist", "hand", "fingertip")
+LEG_LEVELS = ("thigh", "mid_thigh", "knee", "below_knee", "calf", "ankle")
+FOOT_POINTS = ("floor", "ball", "heel", "toe", "ball_inside", "ball_outside")
+
+
+def _all_levels(build: str, arm_axis: list[Point]) -> dict[str, float]:
+    """Height of every level and point; those between two others are reckoned from them."""
+    levels = dict(_LEVELS[build])
+
+    def between(a: str, b: str, share: float) -> float:
+        return levels[a] + share * (levels[b] - levels[a])
+
+    levels["ear"] = between("brow", "chin", 0.3)
+    levels["nape"] = levels["neck_base"] - 8
+    levels["neck_point"] = levels["neck_base"] - 4
+    levels["neck_front"] = levels["neck_base"] + 6
+    levels["front_arm_crease"] = levels["back_arm_crease"] = between("shoulder_point", "armpit", 0.6)
+    levels["bust_point"] = levels["bust"]
+    levels["centre_front_waist"] = levels["centre_back_waist"] = levels["waist"]
+    levels["high_hip"] = between("abdomen", "hip", 0.5)
+    levels["mid_thigh"] = between("crotch", "knee", 0.5)
+    levels["below_knee"] = between("knee", "calf", 0.42)
+    levels["heel"], levels["toe"] = levels["floor"] - 6, levels["floor"] - 4
+    levels["ball"] = levels["ball_inside"] = levels["ball_outside"] = levels["floor"] - 8
+    for level in ARM_LEVELS:
+        levels[level] = _arm_point(arm_axis, level)[1]
+    return levels
+
+
+def _arm_point(axis: Sequence[Point], level: str) -> Point:
+    joint, elbow, wrist = axis
+    if level == "upper_arm":
+        return along((joint, elbow), 0.5)
+    if level == "forearm":
+        return along((elbow, wrist), 0.3)
+    if level in ("hand", "fingertip"):
+        share = 0.4 if level == "hand" else 0.64
+        return (wrist[0] + share * (wrist[0] - elbow[0]) * 0.8, wrist[1] + share * (wrist[1] - elbow[1]))
+    return {"elbow": elbow, "wrist": wrist}.get(level, joint)
 
 
 @dataclass(frozen=True)
@@ -143,7 +180,6 @@ def _details(view: str, build: str, levels: dict[str, float]) -> list[list[Point
 @cache
 def outline(view: str, build: str) -> Outline:
     """The outline of one view ("front", "back", "side") of one build ("adult", "child")."""
-    levels = dict(_LEVELS[build])
     arm: tuple[Cubic, ...] = ()
     if view == "side":
         edge_points, arm_points, arm_axis, leg_axis = _side(build)
@@ -155,10 +191,7 @@ def outline(view: str, build: str) -> Outline:
         # smoothly there.
         whole = half[:-1] + [half[-1]] + [(-x, y) for x, y in reversed(half[1:-1])]
         edge = tuple(_close_with_corners(whole))
-    joint, elbow, wrist = arm_axis
-    levels["upper_arm"] = joint[1] + 0.5 * (elbow[1] - joint[1])
-    levels["elbow"], levels["wrist"] = elbow[1], wrist[1]
-    levels["forearm"] = elbow[1] + 0.3 * (wrist[1] - elbow[1])
+    levels = _all_levels(build, arm_axis)
     return Outline(
         edge=edge,
         arm=arm,
@@ -179,19 +212,8 @@ def _close_with_corners(points: list[Point]) -> list[Cubic]:
 
 
 def arm_point(body: Outline, level: str) -> Point:
-    """The point of the arm's axis at an arm level, on the right of the picture."""
-    joint, elbow, wrist = body.arm_axis
-    match level:
-        case "shoulder_point":
-            return joint
-        case "upper_arm":
-            return along((joint, elbow), 0.5)
-        case "elbow":
-            return elbow
-        case "forearm":
-            return along((elbow, wrist), 0.3)
-        case _:
-            return wrist
+    """The arm's axis at an arm level, on the right of the picture; the joint for any other level."""
+    return _arm_point(body.arm_axis, level)
 
 
 def leg_x(body: Outline, y: float) -> float:
@@ -199,6 +221,9 @@ def leg_x(body: Outline, y: float) -> float:
     hip, knee, ankle = body.leg_axis
     a, b = (hip, knee) if y < knee[1] else (knee, ankle)
     return a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1])
+
+
+LEVELS = (*outline("front", "adult").levels, "centre")
 
 
 def across(points: tuple[Point, ...], centre: Point, direction: Point) -> list[float]:

@@ -1,11 +1,12 @@
 """Tape lines on the body: what each one is, and the strokes and points that draw it."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, cast
 
 from studio.figures import palette
+from studio.figures.landmarks import landmark, tape_path
 from studio.figures.outline import (
     ARM_LEVELS,
     BUILDS,
@@ -22,7 +23,11 @@ from studio.figures.svg import Point, along, curve_path, el, line_path
 
 KINDS = ("girth", "line", "height")
 SIDES = ("left", "right", "centre")
-NO_GIRTH = ("head_top", "chin", "crotch", "floor", "centre")
+ONE_LEVEL_GIRTHS = (
+    "brow", "neck", "neck_base", "shoulder", "shoulder_point", "armpit", "chest", "bust", "underbust",
+    "waist", "abdomen", "high_hip", "hip", *LEG_LEVELS, *ARM_LEVELS[:-1], "ball",
+)  # fmt: skip
+TWO_LEVEL_GIRTHS = (("armpit", "shoulder_point"), ("shoulder", "crotch"), ("heel", "ankle"))
 
 REACH = 190.0  # half width of the body with its arms
 LANE = 16.0  # distance between two height lines
@@ -32,10 +37,10 @@ LANE = 16.0  # distance between two height lines
 class TapeLine:
     """One measure to draw.
 
-    `number` is printed in the marker. `kind`: "girth" (round the body at `start`), "line" (along the body
-    from `start` to `end`; equal levels give the width across) or "height" (upright distance between two
-    levels, drawn beside the body). Levels are those of ``LEVELS``; for a girth `end` is empty or equals
-    `start`. `label` and `value` are printed as they come (the caller formats numbers and units). `side` is
+    `number` is printed in the marker. `kind`: "girth" (round the body at `start`; where `end` differs, a loop
+    through both), "line" (along the body from `start` to `end`; equal levels give the width across) or
+    "height" (upright distance between two levels, drawn beside the body). Levels and points are those of
+    ``LEVELS``. `label` and `value` are printed as they come (the caller formats numbers and units). `side` is
     "left", "right" or "centre" of the picture.
     """
 
@@ -46,6 +51,39 @@ class TapeLine:
     label: str = ""
     value: str = ""
     side: Literal["left", "right", "centre"] = "centre"
+
+
+def tape_line(
+    number: int, figure: Mapping[str, str], *, body_side: str = "centre", label: str = "", value: str = ""
+) -> TapeLine:
+    """The tape line of a measure of the catalogue: its `figure` (view, kind, from, to) and the side of the
+    body.
+
+    `body_side` is the wearer's "left", "right" or "centre". From behind the wearer's right is the picture's
+    right; from the front it is the picture's left; from the side both lie on the middle of the picture.
+    Raises ValueError when a key of `figure` is missing or the side is unknown.
+    """
+    for key in ("view", "kind", "from", "to"):
+        if key not in figure:
+            raise ValueError(
+                f"figure of measure {number}: {key!r} is missing; it needs view, kind, from and to."
+            )
+    if body_side not in SIDES:
+        raise ValueError(f"measure {number}: side is {body_side!r}; allowed are {', '.join(SIDES)}.")
+    side = body_side
+    if figure["view"] == "side":
+        side = "centre"
+    elif figure["view"] == "front" and side != "centre":
+        side = "left" if side == "right" else "right"
+    return TapeLine(
+        number,
+        cast(Literal["girth", "line", "height"], figure["kind"]),
+        figure["from"],
+        figure["to"],
+        label,
+        value,
+        cast(Literal["left", "right", "centre"], side),
+    )
 
 
 @dataclass(frozen=True)
@@ -80,18 +118,22 @@ def _check(view: str, lines: Sequence[TapeLine], build: str) -> None:
             if level not in LEVELS:
                 raise ValueError(f"{where}: {name} is {level!r}; allowed levels are {', '.join(LEVELS)}.")
         if tape.kind == "girth":
-            if tape.start in NO_GIRTH:
-                raise ValueError(
-                    f"{where}: no girth is taken at {tape.start!r}; choose another level or kind."
-                )
-            if end != tape.start:
-                raise ValueError(
-                    f"{where}: a girth has one level, but start is {tape.start!r} and end {end!r}."
-                )
+            _check_girth(where, tape.start, end)
         elif tape.start == "centre" and end == "centre":
             raise ValueError(f"{where}: start and end are both 'centre'; one of them must be a level.")
         elif tape.kind == "height" and ("centre" in (tape.start, end) or end == tape.start):
             raise ValueError(f"{where}: a height needs two different levels, not {tape.start!r} and {end!r}.")
+
+
+def _check_girth(where: str, start: str, end: str) -> None:
+    if start == end:
+        if start not in ONE_LEVEL_GIRTHS:
+            raise ValueError(
+                f"{where}: no girth is taken at {start!r}; girths are taken at {', '.join(ONE_LEVEL_GIRTHS)}."
+            )
+    elif (start, end) not in TWO_LEVEL_GIRTHS and (end, start) not in TWO_LEVEL_GIRTHS:
+        pairs = "; ".join(" and ".join(pair) for pair in TWO_LEVEL_GIRTHS)
+        raise ValueError(f"{where}: no girth runs through {start!r} and {end!r}; the loops are {pairs}.")
 
 
 def draw(view: str, lines: Sequence[TapeLine], build: str) -> list[Drawn]:
@@ -122,34 +164,29 @@ def _tape(d: str, *, far: bool = False) -> str:
 
 
 def _girth(body: Outline, view: str, tape: TapeLine) -> Drawn:
-    level = tape.start
+    level, end = tape.start, tape.end or tape.start
     mirror = -1 if tape.side == "left" and view != "side" else 1
     column = {"left": -1, "right": 1, "centre": 0}[tape.side]
     y = body.levels[level]
-    if level in ARM_LEVELS:
+    if level != end or level == "shoulder_point":
+        ends = _loop(body, view, level, end)
+    elif level == "ball":
+        ends = _foot_ends(body, view)
+    elif level in ARM_LEVELS:
         contour = body.flat_arm or body.flat_edge
         joint, elbow, wrist = body.arm_axis
         a, b = (joint, elbow) if level in ("upper_arm", "elbow") else (elbow, wrist)
         length = math.dist(a, b)
         direction = ((b[1] - a[1]) / length, -(b[0] - a[0]) / length)
-        centre = arm_point(body, level)
-        ends = _nearest(contour, centre, direction)
-    elif level == "shoulder_point" and view != "side":
-        # The armhole: a tape from the shoulder point through the armpit and back.
-        x, y_top = _landmark(body, view, "shoulder_point", 1)
-        x_low, y_low = _landmark(body, view, "armpit", 1)
-        ends = ((x - 4, y_top), (x_low + 2, y_low))
+        ends = _nearest(contour, arm_point(body, level), direction)
     elif level in LEG_LEVELS:
-        centre = (leg_x(body, y), y)
-        ends = _nearest(body.flat_edge, centre, (1.0, 0.0))
+        ends = _nearest(body.flat_edge, (leg_x(body, y), y), (1.0, 0.0))
     else:
         if level == "shoulder":
             y = body.levels["shoulder_point"] + 22  # over the arms, at the widest
-        if level == "shoulder_point":
-            y = body.levels["armpit"] - 20
-        hits = across(body.flat_edge, (0.0, y), (1.0, 0.0))
-        inner = (max(h for h in hits if h < 0), min(h for h in hits if h > 0))
-        ends = ((inner[0], y), (inner[1], y))
+        elif level == "armpit":
+            y += 4  # just below the crease, clear of the arms
+        ends = _nearest(body.flat_edge, (0.0, y), (1.0, 0.0))
         mirror = 1
     if mirror < 0:
         ends = ((-ends[0][0], ends[0][1]), (-ends[1][0], ends[1][1]))
@@ -159,6 +196,33 @@ def _girth(body: Outline, view: str, tape: TapeLine) -> Drawn:
         column = 1 if left[0] > 0 else -1
     anchors = (left, right) if column < 0 else (right, left)
     return Drawn(tape, marks, anchors, column)
+
+
+def _loop(body: Outline, view: str, start: str, end: str) -> tuple[Point, Point]:
+    """Ends of a loop that runs up and down: armhole, trunk, heel and instep; on the picture's right."""
+    names = {start, end}
+    if "crotch" in names:
+        return (landmark(body, view, "shoulder", 1), (4.0, body.levels["crotch"]))
+    if "heel" in names:
+        if view == "side":
+            return ((27.0, 796.0), (-22.0, body.levels["ankle"] + 8))
+        return _nearest(body.flat_edge, (leg_x(body, 780.0), 780.0), (1.0, 0.0))
+    if view == "side":
+        x, top = arm_point(body, "joint")
+        return ((x - 4, top - 12), (x - 4, body.levels["armpit"]))
+    x, top = landmark(body, view, "shoulder_point", 1)
+    x_low, low = landmark(body, view, "armpit", 1)
+    return ((x - 4, top), (x_low + 2, low))
+
+
+def _foot_ends(body: Outline, view: str) -> tuple[Point, Point]:
+    """Round the ball of the foot, seen from the side or from the front."""
+    if view == "side":
+        hits = across(body.flat_edge, (-50.0, 790.0), (0.0, 1.0))
+        above, below = max(h for h in hits if h < 0), min(h for h in hits if h > 0)
+        return ((-50.0, 790.0 + above), (-50.0, 790.0 + below))
+    y = body.levels["ball"]
+    return ((22.0, y), (57.0, y))
 
 
 def _nearest(contour: tuple[Point, ...], centre: Point, direction: Point) -> tuple[Point, Point]:
@@ -186,57 +250,10 @@ def _band(left: Point, right: Point) -> tuple[str, ...]:
     return (_tape(arc(-drop), far=True), _tape(arc(drop)))
 
 
-def _side_x(body: Outline, y: float, side: int) -> float:
-    """The trunk's or leg's outer contour at height `y` without the arms; front or back in the side view."""
-    hits = across(body.flat_edge, (0.0, y), (1.0, 0.0))
-    if body.flat_arm:
-        return hits[0] if side < 0 else hits[-1]
-    if y > body.levels["crotch"]:
-        x = leg_x(body, y)
-        return side * min(h for h in hits if h > x)
-    return side * min(h for h in hits if h > 0)
-
-
-def _landmark(body: Outline, view: str, level: str, side: int) -> Point:
-    """The point of a level on one side of the picture (-1 left, 1 right) or on the centre line (0)."""
-    y = body.levels[level]
-    if view == "side":
-        if level in ARM_LEVELS or (level == "shoulder_point"):
-            return arm_point(body, level)
-        if side == 0 or level in ("head_top", "shoulder"):
-            return (0.0, y)
-        if level == "crotch":
-            return (0.0, y)
-        return (_side_x(body, y, side), y)
-    if level in ARM_LEVELS:
-        x, y = arm_point(body, level)
-        return ((side or 1) * x, y)
-    if side == 0:
-        return (0.0, y + (4 if level == "neck_base" and view == "front" else 0))
-    half_shoulder = body.arm_axis[0][0]
-    match level:
-        case "head_top" | "chin" | "crotch":
-            return (0.0, y)
-        case "neck_base":
-            return (side * 27.0, body.levels["neck_base"] - 4)
-        case "shoulder":
-            return (side * (27 + half_shoulder) / 2, y + 3)
-        case "shoulder_point":
-            return (side * half_shoulder, y)
-        case "bust":
-            return (side * 0.52 * abs(_side_x(body, y, 1)), y)
-        case "armpit":
-            return (side * abs(_side_x(body, y + 4, 1)), y + 2)
-        case "floor":
-            return (side * 46.0, y)
-        case _:
-            return (_side_x(body, y, side), y)
-
-
 def _line(body: Outline, view: str, tape: TapeLine) -> Drawn:
     start, end = tape.start, tape.end or tape.start
     side = {"left": -1, "right": 1, "centre": 0}[tape.side]
-    path = _line_points(body, view, start, end, side)
+    path = tape_path(body, view, start, end, side)
     shares = (0.5, 0.36, 0.64, 0.24, 0.76, 0.14, 0.86, 0.43, 0.57)
     anchors = [along(path, t) for t in shares]
     column = side
@@ -246,88 +263,6 @@ def _line(body: Outline, view: str, tape: TapeLine) -> Drawn:
         anchors = sorted((path[0], path[-1]), key=lambda p: -p[0] * (column or 1))
     ends = [el("circle", cx=x, cy=y, r=3, fill=palette.THREAD) for x, y in (path[0], path[-1])]
     return Drawn(tape, (_tape(line_path(path)), *ends), tuple(anchors), column)
-
-
-def _line_points(body: Outline, view: str, start: str, end: str, side: int) -> list[Point]:
-    levels = body.levels
-    if start == end:
-        if view == "side":
-            y = levels[start]
-            return [(_side_x(body, y, -1), y), (_side_x(body, y, 1), y)]
-        left, right = _landmark(body, view, start, -1), _landmark(body, view, start, 1)
-        if left == right:
-            y = left[1] if start != "crotch" else left[1] - 4
-            x = _side_x(body, y, 1) if start != "head_top" else 0.0
-            return [(-x, y), (x, y)] if x else [(-12.0, y), (12.0, y)]
-        return [left, right]
-    if "centre" in (start, end):
-        level = end if start == "centre" else start
-        point = _landmark(body, view, level, side or 1)
-        centre = (0.0, point[1])
-        return [centre, point] if start == "centre" else [point, centre]
-    if _order(body, start) > _order(body, end):
-        return _line_points(body, view, end, start, side)[::-1]
-    arm_end = end in ARM_LEVELS
-    if arm_end and start in (*ARM_LEVELS, "shoulder_point"):
-        chain = [n for n in ("shoulder_point", *ARM_LEVELS) if _between(body, start, n, end)]
-        return [_landmark(body, view, n, side or 1) for n in chain]
-    if arm_end:  # from neck or back over the shoulder point and down the arm
-        first = _landmark(body, view, start, side if start not in ("neck", "neck_base") else 0)
-        return [first, *_line_points(body, view, "shoulder_point", end, side)]
-    if start == "crotch":
-        return _inside_leg(body, view, end, side or 1)
-    if side == 0 and end in (*LEG_LEVELS, "floor"):
-        side = 1 if start not in ("head_top", "chin", "neck", "neck_base") else 0
-    if side == 0 or end == "crotch":
-        a, b = _landmark(body, view, start, side if end == "crotch" else 0), _landmark(body, view, end, 0)
-        return [(b[0], a[1]), b] if end == "crotch" and side == 0 else [a, b]
-    if (
-        view != "side"
-        and start in ("neck_base", "shoulder")
-        and levels["bust"] < levels[end] <= levels["hip"]
-    ):
-        apex = _landmark(body, view, "bust", side)
-        return [_landmark(body, view, start, side), apex, (apex[0], levels[end])]
-    straight = ("neck_base", "shoulder", "shoulder_point", "bust", "chin", "head_top", "neck")
-    if view != "side" and start in straight and levels[end] <= levels["hip"]:
-        return [_landmark(body, view, start, side), _landmark(body, view, end, side)]
-    return _contour(body, view, start, end, side)
-
-
-def _order(body: Outline, level: str) -> tuple[int, float]:
-    return (1 if level in ARM_LEVELS else 0, body.levels[level])
-
-
-def _between(body: Outline, start: str, level: str, end: str) -> bool:
-    """Whether a level lies between two others, both included."""
-    return body.levels[start] <= body.levels[level] <= body.levels[end]
-
-
-def _contour(body: Outline, view: str, start: str, end: str, side: int) -> list[Point]:
-    """Down the side of the trunk and the outside of the leg."""
-    a, b = _landmark(body, view, start, side), _landmark(body, view, end, side)
-    inset = 0.0 if view == "side" else 3.0
-    steps = max(2, int((b[1] - a[1]) // 12))
-    low = max(a[1], body.levels["armpit"] + 6) if view != "side" else a[1]
-    ys = [a[1] + (b[1] - a[1]) * k / steps for k in range(1, steps)]
-    foot = body.levels["ankle"] + 6
-    middle = [(_side_x(body, y, side) - side * inset, y) for y in ys if low < y < foot]
-    return [(a[0] - side * inset, a[1]), *middle, (b[0] - side * inset, b[1])]
-
-
-def _inside_leg(body: Outline, view: str, end: str, side: int) -> list[Point]:
-    top = body.levels["crotch"]
-    if view == "side":
-        return [(0.0, top), (0.0, body.levels[end])]
-    y_end = body.levels[end]
-    points: list[Point] = [(0.0, top)]
-    y = top + 14
-    while y < min(y_end, body.levels["ankle"] + 6):
-        hits = across(body.flat_edge, (0.0, y), (1.0, 0.0))
-        points.append((side * (min(h for h in hits if h > 0) + 2), y))
-        y += 12
-    points.append((points[-1][0], y_end))
-    return points
 
 
 def _height(body: Outline, tape: TapeLine, column: int, lane: int) -> Drawn:
