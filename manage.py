@@ -4,6 +4,9 @@
 import os
 import sys
 
+# Commands that need no database, or that see to it themselves.
+BY_THEMSELVES = {"check", "demo", "help", "makemigrations", "prepare", "serve", "spectacular", "version", "--help", "--version"}
+
 
 def main() -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.config.settings")
@@ -13,7 +16,20 @@ def main() -> None:
         raise SystemExit(
             "Django is not installed in this Python. Run the first line of README.md, or activate its .venv."
         ) from exc
-    execute_from_command_line(sys.argv)
+    from studio.config.environment import BadEnvironment
+
+    try:
+        if len(sys.argv) < 2 or sys.argv[1] in BY_THEMSELVES:
+            execute_from_command_line(sys.argv)
+            return
+        from django.conf import settings
+
+        from studio.config.embedded import running
+
+        with running(settings.DATABASE.embedded):
+            execute_from_command_line(sys.argv)
+    except BadEnvironment as exc:
+        raise SystemExit(str(exc)) from exc
 
 
 if __name__ == "__main__":

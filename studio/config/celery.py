@@ -25,7 +25,7 @@ def broker() -> tuple[str, dict[str, Any]]:
     queue = settings.DATABASE.logins["queue"]
     if not queue.password:  # the transport takes an empty password for "none given" and then asks nobody
         queue = queue.as_user(queue.user, "none")
-    return "pgmq://", {
+    return "pgmq://localhost", {  # the host is said by conn_string
         # libpq's key=value form: the transport's own URL reading drops ?host=, which a socket needs
         "conn_string": queue.conninfo(),
         "init_extension": False,

