@@ -28,7 +28,7 @@ class Cloth(EditableModel):
     construction = models.CharField(max_length=60, blank=True)  # e.g. twill, jersey, rib
     fibres = models.JSONField(default=list)  # [{"fibre": "wool", "percent": 80}, ...]
     weight_gsm = models.DecimalField(max_digits=7, decimal_places=2)
-    thickness_mm = models.DecimalField(max_digits=6, decimal_places=3)
+    thickness_mm = models.DecimalField(max_digits=6, decimal_places=3, null=True, blank=True)  # of one layer
     width_mm = models.DecimalField(max_digits=10, decimal_places=4)
     usable_width_mm = models.DecimalField(max_digits=10, decimal_places=4)
     direction = models.CharField(max_length=16, choices=Direction.choices, default=Direction.NOT_KNOWN)
@@ -43,7 +43,8 @@ class Cloth(EditableModel):
             *tenant_rules("cloth"),
             models.UniqueConstraint(fields=["studio", "name"], name="cloth_name_once"),
             models.CheckConstraint(
-                condition=models.Q(usable_width_mm__lte=models.F("width_mm")), name="cloth_usable_within_width"
+                condition=models.Q(usable_width_mm__lte=models.F("width_mm")),
+                name="cloth_usable_within_width",
             ),
         ]
 
@@ -68,12 +69,16 @@ class ClothTest(TenantModel):
     before_mm = models.DecimalField(max_digits=10, decimal_places=4)  # relaxed, or before the wash
     after_mm = models.DecimalField(max_digits=10, decimal_places=4)  # stretched, or after the wash
     released_mm = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
-    percent = models.DecimalField(max_digits=7, decimal_places=2)  # stretch, or signed change (smaller is negative)
+    # Stretch, or the signed change of the wash (smaller is negative).
+    percent = models.DecimalField(max_digits=7, decimal_places=2)
     recovery_percent = models.DecimalField(max_digits=7, decimal_places=2, null=True, blank=True)
     tested_by = reference("platform.Member")
     tested_at = models.DateTimeField()
     note = models.CharField(max_length=400, blank=True)
 
     class Meta:
+        verbose_name = "cloth test"
         constraints = tenant_rules("clothtest", refers_to=["cloth", "tested_by"], append_only=True)
-        indexes = [models.Index(fields=["studio", "cloth", "kind", "way", "-tested_at"], name="clothtest_newest")]
+        indexes = [
+            models.Index(fields=["studio", "cloth", "kind", "way", "-tested_at"], name="clothtest_newest")
+        ]

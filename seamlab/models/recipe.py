@@ -2,6 +2,7 @@
 
 from django.db import models
 
+from seamlab.models.cloth import WAYS
 from studio.platform.database.constraints import tenant_rules
 from studio.platform.models.base import EditableModel, TenantModel, reference
 
@@ -52,7 +53,7 @@ class SeamRecipeVersion(TenantModel):
     needle_thread = reference("seamlab.Thread")
     needle_thread_ends = models.PositiveSmallIntegerField(default=1)
     under_thread = reference("seamlab.Thread", null=True, blank=True)
-    needle = reference("seamlab.Needle")
+    needle = reference("seamlab.Needle", null=True, blank=True)  # none for a stitch by hand
     tension = models.CharField(max_length=80, blank=True)
     foot = models.CharField(max_length=80, blank=True)
     pressure = models.CharField(max_length=80, blank=True)
@@ -76,7 +77,10 @@ class SeamRecipeVersion(TenantModel):
 
 
 class SeamTrial(TenantModel):
-    """One sewn sample of a version on a cloth: what was measured, what was proposed, what a person decided."""
+    """One sewn sample of a version on a cloth: what was measured, what was proposed, what a person decided.
+
+    What was not looked at is empty; the proposal then asks for another look. Lengths are millimetres.
+    """
 
     class Verdict(models.TextChoices):
         PASSES = "passes", "Passes"
@@ -88,23 +92,39 @@ class SeamTrial(TenantModel):
         TOP_TIGHT = "top_tight", "Under thread shows on top"
         UNDER_TIGHT = "under_tight", "Needle thread shows underneath"
 
+    class PullEnd(models.TextChoices):
+        HELD = "held", "The seam held; it could have gone on"
+        STOPPED = "stopped", "The seam would go no further"
+        BROKE = "broke", "A thread broke"
+
+    class Damage(models.TextChoices):
+        NONE = "none", "No damage"
+        MARKS = "marks", "Marks that may close"
+        CUT = "cut", "Cut yarns"
+
     version = reference("seamlab.SeamRecipeVersion", related_name="trials")
     cloth = reference("seamlab.Cloth", related_name="trials")
-    machine = reference("seamlab.Machine")
+    machine = reference("seamlab.Machine", null=True, blank=True)  # none for a stitch by hand
     layers = models.PositiveSmallIntegerField(default=2)
-    length_before_mm = models.DecimalField(max_digits=10, decimal_places=4)
-    length_after_mm = models.DecimalField(max_digits=10, decimal_places=4)
+    direction = models.CharField(max_length=12, choices=[*WAYS, ("bias", "bias")], default="lengthwise")
+    length_before_mm = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
+    length_after_mm = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
     stretched_mm = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
-    broke = models.BooleanField(default=False)  # did the seam break while it was stretched?
-    smoothness = models.PositiveSmallIntegerField()  # 1 to 5, 5 is best
-    balance = models.CharField(max_length=12, choices=Balance.choices)
-    skipped_stitches = models.PositiveSmallIntegerField(default=0)
-    needle_damage = models.BooleanField(default=False)
+    pull_end = models.CharField(max_length=8, choices=PullEnd.choices, blank=True)
+    smoothness = models.DecimalField(max_digits=2, decimal_places=1, null=True, blank=True)  # 1 to 5 (best)
+    balance = models.CharField(max_length=12, choices=Balance.choices, blank=True)
+    skipped_stitches = models.PositiveSmallIntegerField(null=True, blank=True)
+    needle_damage = models.CharField(max_length=8, choices=Damage.choices, blank=True)
     strength_n_per_cm = models.DecimalField(max_digits=7, decimal_places=2, null=True, blank=True)
+    # What the garment asks of the seam; empty leaves it to the cloth and the usual limits.
+    stretch_wanted_percent = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
+    strength_wanted_n_per_cm = models.DecimalField(max_digits=7, decimal_places=2, null=True, blank=True)
+    smoothness_wanted = models.DecimalField(max_digits=2, decimal_places=1, null=True, blank=True)
     proposed = models.CharField(max_length=12, choices=Verdict.choices)
-    reasons = models.JSONField(default=list)
+    reasons = models.JSONField(default=list)  # [{"check", "verdict", "text"}, ...]
     verdict = models.CharField(max_length=12, choices=Verdict.choices)
     verdict_reason = models.CharField(max_length=400, blank=True)  # where it differs from what was proposed
+    note = models.CharField(max_length=400, blank=True)
     sewn_by = reference("platform.Member")
     sewn_at = models.DateTimeField()
 
@@ -113,7 +133,11 @@ class SeamTrial(TenantModel):
         constraints = [
             *tenant_rules("trial", refers_to=["version", "cloth", "machine", "sewn_by"], append_only=True),
             models.CheckConstraint(
-                condition=models.Q(smoothness__gte=1) & models.Q(smoothness__lte=5), name="trial_smoothness_1_to_5"
+                condition=models.Q(smoothness__gte=1) & models.Q(smoothness__lte=5),
+                name="trial_smoothness_1_to_5",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(stretched_mm=None) | ~models.Q(pull_end=""), name="trial_pull_has_an_end"
             ),
         ]
         indexes = [
