@@ -31,20 +31,13 @@ def django_db_setup(request: pytest.FixtureRequest, django_db_blocker: Any) -> I
                     sql.SQL("drop database if exists {} with (force)").format(sql.Identifier(places.name))
                 )
         prepare_database()
-        allow_flush()
         yield
         for connection in connections.all(initialized_only=True):
             connection.close()
 
 
-def allow_flush() -> None:
-    """Transactional tests empty the tables as the app role, which in real use may not truncate anything."""
-    with psycopg.connect(settings.DATABASE.logins["owner"].conninfo()) as owner:
-        owner.execute(
-            sql.SQL("grant truncate on all tables in schema public to {}").format(
-                sql.Identifier(settings.DATABASE.roles["app"])
-            )
-        )
+# Real transactions: the tables are emptied afterwards by the owner role (the app role may not truncate).
+real_transactions = pytest.mark.django_db(transaction=True, databases=["default", "owner"])
 
 
 @dataclass(frozen=True)
