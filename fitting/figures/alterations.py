@@ -70,6 +70,14 @@ def places(kind: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(place for piece in _pieces(kind) for place in piece.marks))
 
 
+def changes_at(kind: str, place: str) -> tuple[str, ...]:
+    """The changes that make sense at a place of a garment. Raises ValueError for an unknown kind or place."""
+    marks = [piece.marks[place] for piece in _pieces(kind) if place in piece.marks]
+    if not marks:
+        raise ValueError(f"a {_name(kind)} has no place {place!r}; it has {', '.join(places(kind))}.")
+    return _ALLOWED[marks[0].form]
+
+
 def alteration_figure(
     kind: str, rows: Sequence[AlterationRow], *, title: str = "", description: str = ""
 ) -> str:
@@ -80,7 +88,7 @@ def alteration_figure(
     that makes no sense at its place, or a number below 1 or used twice.
     """
     pieces = _pieces(kind)
-    _check(kind, pieces, rows)
+    _check(kind, rows)
     origins, bottom = _origins(pieces)
     parts: list[str] = []
     for piece, origin in zip(pieces, origins, strict=True):
@@ -98,7 +106,7 @@ def alteration_figure(
 def marker_layout(kind: str, rows: Sequence[AlterationRow]) -> list[Disc]:
     """Where the numbered markers of `alteration_figure` lie. Same arguments, same errors."""
     pieces = _pieces(kind)
-    _check(kind, pieces, rows)
+    _check(kind, rows)
     origins, bottom = _origins(pieces)
     discs: list[Disc] = []
     for piece, (x0, y0) in zip(pieces, origins, strict=True):
@@ -122,7 +130,7 @@ def _pieces(kind: str) -> tuple[Piece, ...]:
     return GARMENTS[kind]
 
 
-def _check(kind: str, pieces: Sequence[Piece], rows: Sequence[AlterationRow]) -> None:
+def _check(kind: str, rows: Sequence[AlterationRow]) -> None:
     seen: set[int] = set()
     for row in rows:
         where = f"alteration {row.number}"
@@ -133,11 +141,10 @@ def _check(kind: str, pieces: Sequence[Piece], rows: Sequence[AlterationRow]) ->
         seen.add(row.number)
         if row.change not in CHANGES:
             raise ValueError(f"{where}: change is {row.change!r}; allowed are {', '.join(CHANGES)}.")
-        marks = [piece.marks[row.place] for piece in pieces if row.place in piece.marks]
-        if not marks:
-            known = ", ".join(places(kind))
-            raise ValueError(f"{where}: a {_name(kind)} has no place {row.place!r}; it has {known}.")
-        allowed = _ALLOWED[marks[0].form]
+        try:
+            allowed = changes_at(kind, row.place)
+        except ValueError as unknown:
+            raise ValueError(f"{where}: {unknown}") from None
         if row.change not in allowed:
             raise ValueError(f"{where}: at {row.place!r} one can {' or '.join(allowed)}, not {row.change!r}.")
 

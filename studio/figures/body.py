@@ -61,7 +61,9 @@ def body_figure(
         *(_label(p, drawn) for p in placed),
     ]
     if not title:
-        title = f"Body, {view} view" + (f", with {len(drawn)} measures" if drawn else "")
+        title = f"Body, {view} view" + (
+            f", with {len(drawn)} measure{'s' * (len(drawn) > 1)}" if drawn else ""
+        )
     if not description:
         said = (f"{d.tape.number}: {d.tape.label or d.tape.start} {d.tape.value}".strip() for d in drawn)
         description = "; ".join(said) or f"Neutral outline of a body, {view} view."

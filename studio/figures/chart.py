@@ -55,12 +55,14 @@ def history_chart(
     ticks = _ticks(low, high)
     formatted = [(tick_text or _plain)(t) for t in ticks]
     left = 24 + max(text_width(t, _SIZE) for t in (*formatted, unit))
-    right, top, bottom = width - 40, 46.0, height - 74
+    # The last value stands to the right of its point, where nothing else can be.
+    right = width - max(40.0, text_width(ordered[-1].value_text, _SIZE, bold=True))
+    top, bottom = 46.0, height - 74
     key, key_height = _key(ordered, left, width - 8, height - 14)
     first, last = ordered[0].when.toordinal(), ordered[-1].when.toordinal()
 
     def x_of(point: HistoryPoint) -> float:
-        inner_left, inner_right = left + 34, right - 24
+        inner_left, inner_right = left + 34, right - 14
         if first == last:
             return (inner_left + inner_right) / 2
         return inner_left + (inner_right - inner_left) * (point.when.toordinal() - first) / (last - first)
@@ -185,15 +187,18 @@ def _value_labels(
     left: float,
     right: float,
 ) -> list[str]:
-    """Values beside their points: the last, the first and the changes first.
+    """Values beside their points: the last on the right; then the first, the changes and the others.
 
     One that finds no room is left out here; it stays in the description.
     """
-    order = sorted(range(len(points)), key=lambda i: (i != len(points) - 1, i != 0, not points[i].beyond, i))
+    x, y = spots[-1]
+    parts = [text(x + 13, y + 5, points[-1].value_text, _SIZE, bold=True)]
+    order = sorted(range(len(points) - 1), key=lambda i: (i != 0, not points[i].beyond, i))
     taken: list[tuple[float, float, float, float]] = [(x - 8, y - 8, x + 8, y + 8) for x, y in spots]
     for point, (x, y) in zip(points, spots, strict=True):
         taken.append((x - 3, y - point.error * half, x + 3, y + point.error * half))
-    parts = []
+    wide = text_width(points[-1].value_text, _SIZE, bold=True)
+    taken.append((x + 8, y - 10, x + 16 + wide, y + 10))
     for i in order:
         x, y = spots[i]
         wide = text_width(points[i].value_text, _SIZE, bold=True)

@@ -62,8 +62,10 @@ def landmark(body: Outline, view: str, level: str, side: int) -> Point:
 
 def _side_landmark(body: Outline, level: str, side: int, y: float) -> Point:
     """The side view faces left: the front of the body is on the left, the back on the right."""
-    if level in ARM_LEVELS or level == "shoulder_point":
+    if level in ARM_LEVELS:
         return arm_point(body, level)
+    if level == "shoulder_point":
+        return (arm_point(body, level)[0], y)
     fixed = {
         "brow": -1, "neck_front": -1, "bust_point": -1, "front_arm_crease": -1, "centre_front_waist": -1,
         "toe": -1, "nape": 1, "back_arm_crease": 1, "centre_back_waist": 1, "heel": 1,
