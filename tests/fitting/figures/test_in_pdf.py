@@ -40,4 +40,4 @@ def test_the_renderer_draws_it_without_a_complaint(name: str, caplog: pytest.Log
         logger.removeHandler(caplog.handler)
     assert len(pages) == 1
     assert not [r for r in caplog.records if r.levelno >= logging.WARNING], caplog.text
-    assert len(drawn or b"") > len(blank or b"") + 300  # something is drawn
+    assert len(drawn or b"") > len(blank or b"") + 150  # something is drawn
