@@ -18,10 +18,16 @@ from kombu import Exchange, Queue
 app = Celery("studio")
 
 
+# A broker that does not answer costs a request at most this long; the sweeper rings again later.
+GIVE_UP_SOON = {
+    "max_retries": 1, "interval_start": 0, "interval_step": 0.1, "interval_max": 0.1, "connect_retries_timeout": 2,
+}  # fmt: skip
+
+
 def broker() -> tuple[str, dict[str, Any]]:
     """(broker URL, transport options): the named broker, else the queue in our own database."""
     if settings.CELERY_BROKER_URL:
-        return settings.CELERY_BROKER_URL, {}
+        return settings.CELERY_BROKER_URL, dict(GIVE_UP_SOON)
     queue = settings.DATABASE.logins["queue"]
     if not queue.password:  # the transport takes an empty password for "none given" and then asks nobody
         queue = queue.as_user(queue.user, "none")
@@ -32,10 +38,11 @@ def broker() -> tuple[str, dict[str, Any]]:
         "use_notify": True,  # a task starts some 10 ms after it was sent
         "notify_throttle_interval_ms": 20,
         "wait_time_seconds": 0,
-        "polling_interval": 2,
+        "polling_interval": 0.5,
         "visibility_timeout": 3600,
         "pool_size": 3,
         "pool_timeout": 3,
+        **GIVE_UP_SOON,
     }
 
 
@@ -55,7 +62,8 @@ app.conf.update(
     task_default_exchange="general",
     task_default_routing_key="general",
     task_create_missing_queues=False,
-    worker_prefetch_multiplier=1,
+    # On our own queue a worker that holds no spare message sleeps a whole polling interval between two jobs.
+    worker_prefetch_multiplier=1 if settings.CELERY_BROKER_URL else 4,
     worker_send_task_events=False,
     worker_enable_remote_control=False,
     worker_max_tasks_per_child=50,  # PDF rendering keeps memory; children are replaced
