@@ -5,13 +5,15 @@ and remote control are off (each would make queues of its own).
 """
 
 import os
+import threading
+import time
 from typing import Any
 from uuid import UUID
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.config.settings")
 
 from celery import Celery
-from celery.signals import setup_logging
+from celery.signals import beat_init, setup_logging, worker_ready
 from django.conf import settings
 from kombu import Exchange, Queue
 
@@ -83,6 +85,23 @@ app.conf.update(
 @setup_logging.connect
 def _keep_django_logging(**_: Any) -> None:
     """Celery would set its own handlers; the house's logging is set by Django already."""
+
+
+def _give_signs(**_: Any) -> None:
+    """Touch this process's file every half minute, from a thread that dies with the process."""
+
+    def touch() -> None:
+        settings.SIGNS_DIR.mkdir(parents=True, exist_ok=True)
+        sign = settings.SIGNS_DIR / str(os.getpid())
+        while True:
+            sign.touch()
+            time.sleep(30)
+
+    threading.Thread(target=touch, daemon=True, name="signs-of-life").start()
+
+
+worker_ready.connect(_give_signs, weak=False)
+beat_init.connect(_give_signs, weak=False)
 
 
 @app.task(name="studio.run_job")

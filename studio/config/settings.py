@@ -1,6 +1,7 @@
 """One settings module for demo, real use and tests; what differs comes from the environment (see README.md)."""
 
 import os
+import tempfile
 from pathlib import Path
 
 from studio.config import environment
@@ -19,7 +20,8 @@ DEBUG = False
 PROCESS = environment.text(ENV, "STUDIO_PROCESS", "command")
 PUBLIC_URL = environment.text(ENV, "PUBLIC_URL", "http://127.0.0.1:8000").rstrip("/")
 HTTPS = PUBLIC_URL.startswith("https://")
-ALLOWED_HOSTS = environment.words(ENV, "ALLOWED_HOSTS", "127.0.0.1,localhost,[::1]")
+# This machine itself always, for health checks; everybody else by the name in PUBLIC_URL.
+ALLOWED_HOSTS = [*environment.words(ENV, "ALLOWED_HOSTS"), "127.0.0.1", "localhost", "[::1]"]
 
 # --- apps --------------------------------------------------------------------------------------------------------
 INSTALLED_APPS = [
@@ -159,6 +161,7 @@ EMAIL_BACKEND = environment.text(ENV, "EMAIL_BACKEND", "django.core.mail.backend
 # --- queue: see studio/config/celery.py --------------------------------------------------------------------------
 CELERY_BROKER_URL = environment.text(ENV, "CELERY_BROKER_URL")
 QUEUES = ("general", "reports")
+SIGNS_DIR = environment.folder(ENV, "STUDIO_SIGNS", Path(tempfile.gettempdir()) / "studio-record-signs")  # of this machine
 JOB_LEASE_SECONDS = environment.whole(ENV, "JOB_LEASE_SECONDS", 120, low=2, high=3600)
 JOB_RESEND_SECONDS = environment.whole(ENV, "JOB_RESEND_SECONDS", 30, low=1, high=3600)
 JOB_SWEEP_SECONDS = environment.whole(ENV, "JOB_SWEEP_SECONDS", 10, low=1, high=600)

@@ -1,3 +1,13 @@
 from django.urls import path
 
-urlpatterns: list = []
+from studio.platform.api import views
+
+urlpatterns = [
+    path("me/", views.Me.as_view(), name="api-me"),
+    path("jobs/", views.Jobs.as_view(), name="api-jobs"),
+    path("jobs/<uuid:job_id>/", views.Job.as_view(), name="api-job"),
+    path("jobs/<uuid:job_id>/cancel/", views.CancelJob.as_view(), name="api-job-cancel"),
+    path("jobs/<uuid:job_id>/retry/", views.RetryJob.as_view(), name="api-job-retry"),
+    path("members/", views.Members.as_view(), name="api-members"),
+    path("audit/", views.Audit.as_view(), name="api-audit"),
+]

@@ -1,0 +1,47 @@
+"""The platform's shapes in the API: what comes in and what goes out are different classes."""
+
+from rest_framework import serializers
+
+
+class MeOut(serializers.Serializer):
+    member = serializers.UUIDField(source="member_id")
+    studio = serializers.UUIDField(source="studio_id")
+    name = serializers.CharField()
+    role = serializers.CharField()
+    rights = serializers.ListField(child=serializers.CharField(), help_text="What this role includes.")
+
+
+class JobOut(serializers.Serializer):
+    id = serializers.UUIDField()
+    kind = serializers.CharField()
+    state = serializers.CharField(help_text="waiting, working, done, failed or cancelled")
+    progress = serializers.IntegerField(help_text="percent")
+    progress_words = serializers.CharField()
+    attempts = serializers.IntegerField()
+    error = serializers.CharField(help_text="Why it failed, in a sentence.")
+    result = serializers.DictField(help_text="Ids of what was made.")
+    asked_at = serializers.DateTimeField()
+    ended_at = serializers.DateTimeField(allow_null=True)
+
+
+class MemberOut(serializers.Serializer):
+    id = serializers.UUIDField()
+    name = serializers.CharField()
+    email = serializers.CharField(source="user.email")
+    role = serializers.CharField()
+    active = serializers.BooleanField()
+
+
+class AuditOut(serializers.Serializer):
+    id = serializers.UUIDField()
+    at = serializers.DateTimeField()
+    member = serializers.UUIDField(source="member_id", allow_null=True)
+    request_id = serializers.CharField()
+    act = serializers.CharField(help_text="The service's name.")
+    noun = serializers.CharField()
+    object_id = serializers.UUIDField()
+    detail = serializers.DictField()
+
+
+class NothingIn(serializers.Serializer):
+    """No body is needed."""
