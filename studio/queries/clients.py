@@ -1,0 +1,248 @@
+"""Finding and reading clients, their consent, and all that this wing knows of one."""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from django.db import connection
+from django.db.models import QuerySet
+
+from studio.models import Client, Consent, Measuring, Reading
+from studio.platform.errors import NotHere
+from studio.platform.models import AuditEntry, StoredFile
+from studio.platform.rights import Actor, Right
+
+CANDIDATES = 300  # rows that the door hands over to be ranked more finely
+FAR = 0.6  # what scores less than this share of the best is not meant
+
+
+@dataclass(frozen=True)
+class Found:
+    """A client who was found, and by what: ``source`` "client" (her name, her telephone) or "garment".
+
+    ``words`` are those that matched, as they are shown; ``score`` lies between 0 and 1.
+    """
+
+    client_id: UUID
+    name: str
+    source: str
+    source_id: UUID
+    words: str
+    score: float
+
+
+@dataclass(frozen=True)
+class ConsentState:
+    """The newest answer of one kind; ``latest`` is None where nobody was asked yet."""
+
+    kind: str
+    words: str
+    latest: Consent | None
+
+    @property
+    def holds(self) -> bool:
+        return self.latest is not None and self.latest.given
+
+
+def client_get(actor: Actor, client_id: UUID) -> Client:
+    """One client (also the anonymous remainder of an erased one); raises NotHere."""
+    actor.need(Right.FIND_CLIENTS)
+    client: Client | None = Client.objects.filter(pk=client_id).first()
+    if client is None:
+        raise NotHere("client")
+    return client
+
+
+def client_list(actor: Actor, *, words: str = "") -> "QuerySet[Client]":
+    """Clients by name; with ``words`` those whom find_clients finds by them."""
+    actor.need(Right.FIND_CLIENTS)
+    clients = Client.objects.filter(erased_at=None).order_by("name", "id")
+    if words.strip():
+        clients = clients.filter(pk__in={found.client_id for found in find_clients(actor, words, CANDIDATES)})
+    return clients
+
+
+def consent_holds(client_id: UUID, kind: str = "measure") -> bool:
+    """Is there consent of this kind? The newest answer counts."""
+    latest = Consent.objects.filter(client_id=client_id, kind=kind).order_by("-at", "-id").first()
+    return latest is not None and latest.given
+
+
+def consent_states(actor: Actor, client_id: UUID) -> list[ConsentState]:
+    """The newest answer of every kind, in one query."""
+    actor.need(Right.FIND_CLIENTS)
+    rows = (
+        Consent.objects.filter(client_id=client_id)
+        .select_related("recorded_by")
+        .order_by("kind", "-at", "-id")
+        .distinct("kind")
+    )
+    newest = {consent.kind: consent for consent in rows}
+    return [
+        ConsentState(str(kind), str(words), newest.get(str(kind))) for kind, words in Consent.Kind.choices
+    ]
+
+
+def consent_list(actor: Actor, client_id: UUID) -> "QuerySet[Consent]":
+    """Every answer, the newest first; raises NotHere."""
+    client_get(actor, client_id)
+    return Consent.objects.filter(client_id=client_id).select_related("recorded_by").order_by("-id")
+
+
+def find_clients(actor: Actor, words: str, limit: int = 20) -> list[Found]:
+    """Clients by letters of a name, a part of a telephone number, or words of a garment; typing slips are
+    forgiven.
+
+    Best first. A garment is named beside its client only where it answers the words better than her name
+    alone does. Two queries, however many are found.
+    """
+    actor.need(Right.FIND_CLIENTS)
+    wanted = words.strip()
+    if not wanted:
+        return []
+    with connection.cursor() as cursor:
+        cursor.execute("select * from find_clients(%s, %s)", [wanted, max(CANDIDATES, limit)])
+        rows = cursor.fetchall()
+        cursor.execute("select fold_words(%s)", [wanted])
+        folded = cursor.fetchone()[0].split()
+    best = _best([(row, _nearness(folded, row[4].split(), row[5])) for row in rows])[:limit]
+    names = dict(Client.objects.filter(pk__in={row[0] for row, _ in best}).values_list("pk", "name"))
+    return [
+        Found(row[0], names[row[0]], row[1], row[2], row[3], score) for row, score in best if row[0] in names
+    ]
+
+
+def _best(scored: list[tuple[Sequence[Any], float]]) -> list[tuple[Sequence[Any], float]]:
+    """One entry a client, or one for each of her garments that says more than her name does."""
+    by_client: dict[UUID, list[tuple[Sequence[Any], float]]] = defaultdict(list)
+    for row, score in scored:
+        by_client[row[0]].append((row, score))
+    chosen: list[tuple[Sequence[Any], float]] = []
+    for mine in by_client.values():
+        own = max((score for row, score in mine if row[1] == "client"), default=0.0)
+        better = [(row, score) for row, score in mine if row[1] != "client" and score > own + 0.01]
+        chosen += better or [max(mine, key=lambda each: (each[1], each[0][1] == "client"))]
+    chosen.sort(key=lambda each: -each[1])
+    return [each for each in chosen if each[1] >= FAR * chosen[0][1]]
+
+
+def _nearness(typed: Sequence[str], there: Sequence[str], score: float) -> float:
+    """Refine the trigrams' score: two letters swapped cost few letters but many trigrams.
+
+    For every typed word the nearest word counts; the mean over the typed words, or ``score`` where that is
+    higher (a telephone number has no letters to compare).
+    """
+    if not typed or not there:
+        return score
+    nearest = (max(_alike(word, other) for other in there) for word in typed)
+    return max(score, sum(nearest) / len(typed))
+
+
+def _alike(word: str, other: str) -> float:
+    """1 for the same word, near 1 for its beginning, less with every letter that must be changed."""
+    if word == other:
+        return 1.0
+    begun = other[: len(word)]
+    whole = 1 - _slips(word, other) / max(len(word), len(other))
+    start = 0.95 * (1 - _slips(word, begun) / len(word)) if len(word) > 1 else 0.0
+    return max(whole, start, 0.0)
+
+
+def _slips(word: str, other: str) -> int:
+    """Fewest single letters to put in, leave out, change or swap with their neighbour (optimal string
+    alignment).
+    """
+    before: list[int] = []
+    last = list(range(len(other) + 1))
+    for i, letter in enumerate(word, start=1):
+        row = [i]
+        for j, beside in enumerate(other, start=1):
+            cost = min(last[j] + 1, row[j - 1] + 1, last[j - 1] + (letter != beside))
+            if i > 1 and j > 1 and letter == other[j - 2] and word[i - 2] == beside:
+                cost = min(cost, before[j - 2] + 1)
+            row.append(cost)
+        before, last = last, row
+    return last[-1]
+
+
+def mark_found(text: str, words: str) -> list[tuple[str, bool]]:
+    """Split a text into (part, was it typed?) so that a page can mark the letters that were found."""
+    typed = sorted({re.escape(word) for word in words.split() if len(word) > 1}, key=len, reverse=True)
+    if not typed:
+        return [(text, False)]
+    parts = re.split(f"({'|'.join(typed)})", text, flags=re.IGNORECASE)
+    return [(part, bool(number % 2)) for number, part in enumerate(parts) if part]
+
+
+def recent_clients(actor: Actor, limit: int = 8) -> list[Client]:
+    """Those who were recorded last, for the page that has nothing to look for yet."""
+    actor.need(Right.FIND_CLIENTS)
+    return list(Client.objects.filter(erased_at=None).order_by("-id")[:limit])
+
+
+def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
+    """This wing's part of a client's export: facts, consents, measurings with every reading, acts, stored
+    files.
+    """
+    actor.need(Right.EXPORT_AND_ERASE)
+    client = client_get(actor, client_id)
+    readings: dict[UUID, list[dict[str, Any]]] = defaultdict(list)
+    for reading in Reading.objects.filter(client_id=client_id).order_by("recorded_at", "id"):
+        readings[reading.measuring_id].append(
+            {
+                "measure": reading.measure,
+                "take": reading.take,
+                "value": str(reading.value),
+                "typed": reading.typed,
+                "supersedes": str(reading.supersedes_id) if reading.supersedes_id else None,
+                "id": str(reading.pk),
+                **_texts(reading, ("reason", "kept_because", "recorded_at")),
+            }
+        )
+    measurings = (
+        Measuring.objects.filter(client_id=client_id).select_related("measured_by").order_by("measured_at")
+    )
+    return {
+        "client": _texts(
+            client, [field.name for field in Client._meta.concrete_fields if field.name != "studio"]
+        ),
+        "consents": [
+            {**_texts(row, ("kind", "given", "given_by", "by_guardian", "at", "note"))}
+            for row in Consent.objects.filter(client_id=client_id).order_by("at", "id")
+        ],
+        "measurings": [
+            {
+                **_texts(
+                    row,
+                    ("id", "measured_at", "over", "shoes", "posture", "tape", "guardian_present", "notes"),
+                ),
+                "measured_by": row.measured_by.name,
+                "readings": readings[row.pk],
+            }
+            for row in measurings
+        ],
+        "acts": [
+            _texts(row, ("at", "act", "noun", "object_id"))
+            for row in AuditEntry.objects.filter(client_id=client_id).order_by("at", "id")
+        ],
+        "files": [
+            _texts(row, ("id", "name", "media_type", "size", "sha256", "stored_at"))
+            for row in StoredFile.objects.filter(client_id=client_id).order_by("stored_at", "id")
+        ],
+    }
+
+
+def _texts(row: Any, fields: Iterable[str]) -> dict[str, Any]:
+    """The fields as JSON holds them: numbers, truth and nothing as they are, all else as text."""
+    found = {field: getattr(row, field) for field in fields}
+    return {
+        field: value
+        if value is None or isinstance(value, bool | int | float | str)
+        else value.isoformat()
+        if hasattr(value, "isoformat")
+        else str(value)
+        for field, value in found.items()
+    }

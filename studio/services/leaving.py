@@ -1,0 +1,69 @@
+"""When a client asks for her data, or asks to be forgotten."""
+
+import re
+from typing import Any
+from uuid import UUID
+
+from django.core.files.storage import default_storage
+from django.db import connection, transaction
+from django.utils import timezone
+from psycopg import sql
+
+from studio.models import Client
+from studio.platform.errors import Conflict, NotHere, Refused
+from studio.platform.models import Erasure, StoredFile
+from studio.platform.registries import CLIENT_ERASERS, CLIENT_EXPORTS
+from studio.platform.rights import Actor, Right
+from studio.platform.services.audit import record_act
+from studio.platform.services.saving import lock_for_edit, save_new
+
+
+def export_client(actor: Actor, client_id: UUID) -> dict[str, Any]:
+    """All that the studio knows of a client, as plain data that JSON can hold; every wing adds its part.
+
+    Raises NotHere. That it was exported is written down.
+    """
+    actor.need(Right.EXPORT_AND_ERASE)
+    client = Client.objects.filter(pk=client_id).first()
+    if client is None:
+        raise NotHere("client")
+    record_act(actor, "export_client", client, client_id=client.pk)
+    return {
+        "client_id": str(client.pk),
+        "exported_at": timezone.now().isoformat(),
+        **{name: export(actor, client.pk) for name, export in sorted(CLIENT_EXPORTS.items())},
+    }
+
+
+def erase_client(actor: Actor, client_id: UUID, *, reason: str) -> Erasure:
+    """Erase a person on request: everything personal goes, in all wings at once or not at all.
+
+    What stays is an anonymous remainder that garments point at, and the erasure itself, so that a restored
+    backup can repeat it. Stored files lose their bytes once all is committed. Raises NotHere, Conflict if she
+    was erased before, and Refused for a reason that is missing or names her.
+    """
+    actor.need(Right.EXPORT_AND_ERASE)
+    client = lock_for_edit(Client, client_id, None)
+    if client.erased_at is not None:
+        raise Conflict("This client was erased already.")
+    reason = " ".join(reason.split())
+    if not reason:
+        raise Refused({"reason": "Say why, for example: asked by letter on 3 May."})
+    if _words(client.name) & _words(reason):
+        raise Refused(
+            {"reason": "Leave the name out of the reason: it is kept after everything else is gone."}
+        )
+    keys = list(StoredFile.objects.filter(client_id=client.pk).values_list("key", flat=True))
+    with connection.cursor() as cursor:
+        for _, function in CLIENT_ERASERS:
+            cursor.execute(sql.SQL("select {}(%s)").format(sql.Identifier(function)), [client.pk])
+    erasure = save_new(Erasure(client_id=client.pk, member_id=actor.member_id, reason=reason))
+    record_act(actor, "erase_client", client, client_id=client.pk)
+    for key in keys:
+        # Each by itself: one file that can't be deleted must not keep the others.
+        transaction.on_commit(lambda key=key: default_storage.delete(key), robust=True)  # type: ignore[misc]
+    return erasure
+
+
+def _words(text: str) -> set[str]:
+    return {word for word in re.split(r"\W+", text.casefold()) if len(word) > 1}
