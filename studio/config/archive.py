@@ -1,0 +1,216 @@
+"""Backup and restore: every table as COPY text and every stored file, in one tar with a checksum for each member.
+
+The backup reads as role ``backup`` (past the policies, nothing else) in one snapshot. The restore writes as the owner
+into a database prepared for the same migrations, with policies lifted for its own transaction only, and erases again
+whoever was erased since.
+"""
+
+import hashlib
+import io
+import json
+import tarfile
+import tempfile
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import IO, Any
+from uuid import UUID
+
+import psycopg
+from django.conf import settings
+from django.core.files.base import File
+from django.core.files.storage import default_storage
+from django.db import connections
+from psycopg import sql
+
+from studio.platform.database.grants import HOUSE_TABLES, READ_ONLY_HOUSE_TABLES, tenant_models
+from studio.platform.database.scope import studio_scope
+from studio.platform.models import Erasure, StoredFile
+from studio.platform.registries import CLIENT_ERASERS
+
+# Made by migrations, or worthless tomorrow.
+NOT_KEPT = READ_ONLY_HOUSE_TABLES | {"django_session", "platform_signinattempt"}
+SPOOL = 8 * 1024 * 1024
+
+
+class BadArchive(Exception):
+    """The archive can't be restored here; the message says why."""
+
+
+@dataclass(frozen=True)
+class Counted:
+    tables: int
+    files: int
+    erased_again: int = 0
+
+
+def kept_tables() -> list[str]:
+    return sorted({model._meta.db_table for model in tenant_models()} | (HOUSE_TABLES - NOT_KEPT))
+
+
+def _migrations(connection: psycopg.Connection[Any]) -> list[list[str]]:
+    rows = connection.execute("select app, name from django_migrations order by app, name").fetchall()
+    return [list(row) for row in rows]
+
+
+def _columns(connection: psycopg.Connection[Any], table: str) -> list[str]:
+    rows = connection.execute(
+        "select attname from pg_attribute where attrelid = %s::regclass and attnum > 0 and not attisdropped "
+        "order by attnum",
+        [table],
+    ).fetchall()
+    return [row[0] for row in rows]
+
+
+class _Writer:
+    """Adds members to the tar and remembers their checksums."""
+
+    def __init__(self, tar: tarfile.TarFile) -> None:
+        self.tar, self.sums = tar, {}  # type: tarfile.TarFile, dict[str, str]
+
+    def add(self, name: str, source: IO[bytes]) -> None:
+        digest = hashlib.file_digest(source, "sha256").hexdigest()  # type: ignore[arg-type]
+        info = tarfile.TarInfo(name)
+        info.size, info.mode = source.seek(0, io.SEEK_END), 0o600
+        source.seek(0)
+        self.tar.addfile(info, source)
+        self.sums[name] = digest
+
+
+def write_archive(target: Path) -> Counted:
+    """Write everything into ``target``, first beside it under another name, so that a half archive never has its name.
+
+    Raises BadArchive if this installation has no backup role.
+    """
+    backup = settings.DATABASE.logins.get("backup")
+    if backup is None:
+        raise BadArchive("No backup role is known: set DATABASE_BACKUP_URL.")
+    draft = target.with_name(target.name + ".part")
+    with psycopg.connect(backup.conninfo()) as connection, tarfile.open(draft, "w") as tar:
+        draft.chmod(0o600)
+        connection.execute("set transaction isolation level repeatable read, read only")
+        writer = _Writer(tar)
+        tables = {table: _columns(connection, table) for table in kept_tables()}
+        for table, columns in tables.items():
+            with tempfile.SpooledTemporaryFile(SPOOL) as spool:
+                with connection.cursor().copy(_copy(table, columns, "to stdout")) as rows:
+                    for block in rows:
+                        spool.write(block)
+                spool.seek(0)
+                writer.add(f"tables/{table}", spool)
+        keys = [row[0] for row in connection.execute("select key from platform_storedfile order by key").fetchall()]
+        for key in keys:
+            with default_storage.open(key, "rb") as stored, tempfile.SpooledTemporaryFile(SPOOL) as spool:
+                for chunk in stored.chunks():
+                    spool.write(chunk)
+                spool.seek(0)
+                writer.add(f"files/{key}", spool)
+        manifest = {
+            "made_at": datetime.now(UTC).isoformat(),
+            "migrations": _migrations(connection),
+            "tables": tables,
+            "sha256": writer.sums,
+        }
+        writer.add("manifest.json", io.BytesIO(json.dumps(manifest, indent=1).encode()))
+    draft.replace(target)
+    return Counted(len(tables), len(keys))
+
+
+def _copy(table: str, columns: list[str], direction: str) -> sql.Composed:
+    return sql.SQL("copy {} ({}) " + direction).format(
+        sql.Identifier(table), sql.SQL(", ").join(map(sql.Identifier, columns))
+    )
+
+
+def _read(tar: tarfile.TarFile, name: str) -> IO[bytes]:
+    try:
+        found = tar.extractfile(name)
+    except KeyError:
+        found = None
+    if found is None:
+        raise BadArchive(f"The archive lacks {name}: it is not whole, or not one of ours.")
+    return found
+
+
+def check_archive(tar: tarfile.TarFile) -> dict[str, Any]:
+    """The manifest, after every member's checksum has been compared; raises BadArchive."""
+    manifest: dict[str, Any] = json.load(_read(tar, "manifest.json"))
+    for name, expected in manifest["sha256"].items():
+        if hashlib.file_digest(_read(tar, name), "sha256").hexdigest() != expected:  # type: ignore[arg-type]
+            raise BadArchive(f"{name} in the archive is not what was written: its SHA-256 differs.")
+    return manifest
+
+
+def restore_archive(source: Path, *, over: bool) -> Counted:
+    """Put the archive's rows and files in the place of what is here, in one transaction.
+
+    ``over`` allows it where studios exist. Raises BadArchive and changes nothing.
+    """
+    owner = settings.DATABASE.logins["owner"]
+    with tarfile.open(source) as tar, psycopg.connect(owner.conninfo()) as connection:
+        manifest = check_archive(tar)
+        if manifest["migrations"] != _migrations(connection):
+            raise BadArchive("The archive was made by another version of the program: restore it with that version.")
+        tables: dict[str, list[str]] = manifest["tables"]
+        with _policies_lifted(connection, list(tables)):
+            found = connection.execute("select count(*) from platform_studio").fetchone()
+            if found and found[0] and not over:
+                raise BadArchive("This database holds a studio. Say --over to put the archive in its place.")
+            erased = connection.execute("select studio_id, client_id, reason from platform_erasure").fetchall()
+            connection.execute("set constraints all deferred")
+            connection.execute(
+                sql.SQL("truncate {}, django_session").format(sql.SQL(", ").join(map(sql.Identifier, tables)))
+            )
+            for table, columns in tables.items():
+                with connection.cursor().copy(_copy(table, columns, "from stdin")) as rows:
+                    member = _read(tar, f"tables/{table}")
+                    while block := member.read(1 << 20):
+                        rows.write(block)
+            kept = {row[0] for row in connection.execute("select client_id from platform_erasure").fetchall()}
+        files = [name for name in manifest["sha256"] if name.startswith("files/")]
+        for name in files:
+            key = name.removeprefix("files/")
+            if not default_storage.exists(key):
+                default_storage.save(key, File(_read(tar, name)))
+    again = [row for row in erased if row[1] not in kept]
+    for studio_id, client_id, reason in again:
+        _erase_again(studio_id, client_id, reason)
+    return Counted(len(tables), len(files), len(again))
+
+
+class _policies_lifted:  # noqa: N801 - reads as what it does in a with statement
+    """FORCE is lifted for the owner inside its own transaction and set again before it commits."""
+
+    def __init__(self, connection: psycopg.Connection[Any], tables: list[str]) -> None:
+        self.connection = connection
+        rows = connection.execute(
+            "select relname from pg_class where relnamespace = 'public'::regnamespace and relforcerowsecurity "
+            "and relname = any(%s)",
+            [tables],
+        ).fetchall()
+        self.forced = [row[0] for row in rows]
+
+    def _set(self, words: str) -> None:
+        for table in self.forced:
+            self.connection.execute(
+                sql.SQL("alter table {} " + words + " row level security").format(sql.Identifier(table))
+            )
+
+    def __enter__(self) -> None:
+        self._set("no force")
+
+    def __exit__(self, kind: Any, *_: Any) -> None:
+        if kind is None:
+            self.connection.execute("set constraints all immediate")
+            self._set("force")
+
+
+def _erase_again(studio_id: UUID, client_id: UUID, reason: str) -> None:
+    """Somebody who was erased after the backup was made must not come back with it."""
+    with studio_scope(studio_id), connections["default"].cursor() as cursor:
+        keys = list(StoredFile.objects.filter(client_id=client_id).values_list("key", flat=True))
+        for _, function in CLIENT_ERASERS:
+            cursor.execute(sql.SQL("select {}(%s)").format(sql.Identifier(function)), [client_id])
+        Erasure.objects.create(client_id=client_id, reason=reason)
+    for key in keys:
+        default_storage.delete(key)

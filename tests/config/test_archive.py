@@ -1,0 +1,75 @@
+"""Backup and restore: the contents come back identical, damage is noticed, nobody erased comes back."""
+
+import tarfile
+
+import pytest
+
+from studio.config.archive import BadArchive, restore_archive, write_archive
+from studio.platform.models import Member, StoredFile, Studio
+from studio.platform.services.files import read_file, store_file
+from studio.platform.services.people import change_member
+from studio.services.clients import record_client
+from studio.services.leaving import erase_client
+from tests.conftest import found_house, real_transactions
+
+pytestmark = real_transactions
+
+
+@pytest.fixture
+def house(transactional_db):
+    return found_house("Thimble Row")
+
+
+def test_what_was_backed_up_comes_back(house, tmp_path):
+    with house.scope():
+        client = record_client(house.instructor, name="Leocadia Marchetti", consent_by="Leocadia Marchetti")
+        kept = store_file(b"%PDF a page", name="report.pdf", media_type="application/pdf", client_id=client.pk)
+    archive = tmp_path / "studio.tar"
+    done = write_archive(archive)
+    assert (done.files, archive.stat().st_mode & 0o077) == (1, 0)
+    with house.scope():
+        change_member(house.owner, house.clerk.member_id, role="instructor", active=False)
+    restore_archive(archive, over=True)
+    with house.scope():
+        assert Member.objects.get(pk=house.clerk.member_id).role == "clerk"
+        assert read_file(StoredFile.objects.get(pk=kept.pk)) == b"%PDF a page"
+    from studio.platform.checks import role_problems
+
+    assert role_problems() == [], "the policies are forced again"
+
+
+def test_a_studio_in_use_is_not_written_over_by_accident(house, tmp_path):
+    archive = tmp_path / "studio.tar"
+    write_archive(archive)
+    with pytest.raises(BadArchive, match="holds a studio"):
+        restore_archive(archive, over=False)
+    with house.scope():
+        assert Studio.objects.count() == 1
+
+
+def test_a_damaged_archive_changes_nothing(house, tmp_path):
+    archive = tmp_path / "studio.tar"
+    write_archive(archive)
+    with tarfile.open(archive) as tar:
+        offset = tar.getmember("tables/platform_member").offset_data
+    content = bytearray(archive.read_bytes())
+    content[offset] ^= 1
+    archive.write_bytes(content)
+    with pytest.raises(BadArchive, match="SHA-256 differs"):
+        restore_archive(archive, over=True)
+    with house.scope():
+        assert Member.objects.count() == 3
+
+
+def test_nobody_erased_comes_back(house, tmp_path):
+    with house.scope():
+        client = record_client(house.instructor, name="Leocadia Marchetti", consent_by="Leocadia Marchetti")
+    archive = tmp_path / "studio.tar"
+    write_archive(archive)
+    with house.scope():
+        erase_client(house.owner, client.pk, reason="asked by letter")
+    assert restore_archive(archive, over=True).erased_again == 1
+    with house.scope():
+        from studio.models import Client
+
+        assert Client.objects.get(pk=client.pk).name != "Leocadia Marchetti"
