@@ -52,6 +52,16 @@ class Migration(migrations.Migration):
         ),
         migrations.AlterField(
             model_name='cloth',
+            name='fibres',
+            field=models.JSONField(blank=True, default=list),
+        ),
+        migrations.AlterField(
+            model_name='thread',
+            name='colours',
+            field=models.JSONField(blank=True, default=list),
+        ),
+        migrations.AlterField(
+            model_name='cloth',
             name='thickness_mm',
             field=models.DecimalField(blank=True, decimal_places=3, max_digits=6, null=True),
         ),

@@ -26,7 +26,7 @@ class Cloth(EditableModel):
     name = models.CharField(max_length=120)
     structure = models.CharField(max_length=8, choices=Structure.choices)
     construction = models.CharField(max_length=60, blank=True)  # e.g. twill, jersey, rib
-    fibres = models.JSONField(default=list)  # [{"fibre": "wool", "percent": 80}, ...]
+    fibres = models.JSONField(default=list, blank=True)  # [{"fibre": "wool", "percent": 80}, ...]
     weight_gsm = models.DecimalField(max_digits=7, decimal_places=2)
     thickness_mm = models.DecimalField(max_digits=6, decimal_places=3, null=True, blank=True)  # of one layer
     width_mm = models.DecimalField(max_digits=10, decimal_places=4)

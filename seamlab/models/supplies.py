@@ -15,7 +15,7 @@ class Thread(EditableModel):
     tex = models.DecimalField(max_digits=7, decimal_places=2)
     extension_percent = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
     strength_n = models.DecimalField(max_digits=7, decimal_places=2, null=True, blank=True)
-    colours = models.JSONField(default=list)
+    colours = models.JSONField(default=list, blank=True)
 
     class Meta:
         constraints = [

@@ -1,0 +1,265 @@
+"""What can be said of a recipe's settings before anybody sews: settings in words, notes, estimates.
+
+Estimates never decide: the sewn sample does.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from seamlab.calc.cloth import ClothFigures
+from seamlab.calc.seam import HAND_PULL_POINTS, Extension, extension_percent, sewing_time
+from seamlab.calc.thread import consumption, needle_for
+from seamlab.models import Machine, Needle, SeamRecipe, SeamRecipeVersion
+from seamlab.queries.mapping import number
+from seamlab.queries.supplies import needle_words, thread_words
+from seamlab.queries.tables import seam_classes, stitch_types
+
+Kind = Literal["warning", "estimate"]
+DECIDES = "The sewn sample decides."
+POINTED = frozenset({Needle.Point.ROUND, Needle.Point.SHARP, Needle.Point.CUTTING})
+BALLS = frozenset({Needle.Point.MEDIUM_BALL, Needle.Point.HEAVY_BALL})
+METRE_MM = 1000.0
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One line of a recipe's settings."""
+
+    name: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Note:
+    """A remark on settings for a cloth: a warning to heed, or an estimate to know."""
+
+    kind: Kind
+    words: str
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A figure that is reckoned, not measured, with what it rests on."""
+
+    name: str
+    words: str
+    basis: str
+
+
+def seam_class_words(code: str) -> str:
+    return f"{code} {seam_classes().get(code, '')}".strip()
+
+
+def stitch_words(code: str) -> str:
+    found = stitch_types().get(code)
+    return found.words if found else code
+
+
+def layer_words(recipe: SeamRecipe) -> str:
+    low, high = recipe.layers_low, recipe.layers_high
+    if low == high:
+        return f"{low} layer{'s' if low > 1 else ''}"
+    return f"{low} to {high} layers"
+
+
+def millimetres(value: Decimal) -> str:
+    return f"{value.normalize():f} mm"
+
+
+def settings_of(version: SeamRecipeVersion) -> tuple[Setting, ...]:
+    """The settings in the order in which a machine is set up; what was left open is left out."""
+    under = thread_words(version.under_thread) if version.under_thread else "the same as the needle thread"
+    has_under = (found := stitch_types().get(version.stitch_type)) is not None and found.threads > 1
+    rows = [
+        ("Stitch", stitch_words(version.stitch_type)),
+        ("Stitch length", millimetres(version.stitch_length_mm)),
+        ("Stitch width", millimetres(version.stitch_width_mm) if version.stitch_width_mm else ""),
+        ("Sewn over each stitch", f"{version.passes} times" if version.passes > 1 else ""),
+        ("Needle", needle_words(version.needle)),
+        ("Needle thread", thread_words(version.needle_thread, version.needle_thread_ends)),
+        ("Under thread", under if has_under else ""),
+        ("Tension", version.tension),
+        ("Foot", version.foot),
+        ("Foot pressure", version.pressure),
+        ("Differential feed", version.differential_feed),
+        ("Stabiliser", version.stabiliser),
+        ("Pressing", version.pressing),
+        ("Note", version.note),
+    ]
+    return tuple(Setting(name, words) for name, words in rows if words)
+
+
+# --- notes: settings against a cloth ---
+
+
+def notes_for(version: SeamRecipeVersion, cloth: ClothFigures, layers: int) -> tuple[Note, ...]:
+    """Warnings first, then estimates; needs the version's threads and needle loaded."""
+    notes = [*_stretch_notes(version, cloth, layers), *_needle_notes(version, cloth)]
+    return tuple(sorted(notes, key=lambda note: note.kind != "warning"))
+
+
+def seam_extension(version: SeamRecipeVersion, thickness_mm: float) -> Extension | None:
+    """How far this seam should stretch by its geometry; None where there is no model or no figure for it."""
+    extensions = [version.needle_thread.extension_percent]
+    if version.under_thread is not None:
+        extensions.append(version.under_thread.extension_percent)
+    known = [float(value) for value in extensions if value is not None]
+    if len(known) < len(extensions) or version.passes != 1 or version.stitch_type not in ("301", "304"):
+        return None
+    return extension_percent(
+        version.stitch_type,
+        float(version.stitch_length_mm),
+        float(version.stitch_width_mm),
+        thickness_mm,
+        min(known),
+    )
+
+
+def _stretch_notes(version: SeamRecipeVersion, cloth: ClothFigures, layers: int) -> list[Note]:
+    ways = {"lengthwise": cloth.stretch_lengthwise_percent, "crosswise": cloth.stretch_crosswise_percent}
+    tested = {way: percent for way, percent in ways.items() if percent is not None}
+    if cloth.structure == "knit" and len(tested) < len(ways):
+        untested = " and ".join(way for way in ways if way not in tested)
+        notes = [Note("warning", f"This knit's stretch {untested} is not tested: two tape readings show it.")]
+    else:
+        notes = []
+    stretchy = {way: percent for way, percent in tested.items() if percent > HAND_PULL_POINTS}
+    if not stretchy:
+        return notes
+    thickness = layers * (cloth.thickness_mm or 0.0)
+    extension = seam_extension(version, thickness)
+    if extension is None:
+        return [
+            *notes,
+            Note(
+                "estimate", f"How far this seam stretches can't be reckoned: {_why_not(version)}. {DECIDES}"
+            ),
+        ]
+    reach = f"{extension.low:.0f} to {extension.high:.0f} %"
+    followed = []
+    for way, percent in stretchy.items():
+        if extension.low >= percent:
+            followed.append(f"{percent:.0f} % {way}")
+            continue
+        risk = "it may break" if extension.high < percent else "it may be too short"
+        words = f"The cloth stretches {percent:.0f} % {way}, this seam about {reach} (estimate): {risk}."
+        notes.append(Note("warning", f"{words} {DECIDES}"))
+    if followed:
+        notes.append(
+            Note(
+                "estimate",
+                f"This seam stretches about {reach}; the cloth {' and '.join(followed)}. {DECIDES}",
+            )
+        )
+    return notes
+
+
+def _why_not(version: SeamRecipeVersion) -> str:
+    if version.stitch_type not in ("301", "304"):
+        return f"stitch {version.stitch_type} has no model"
+    if version.passes != 1:
+        return "a stitch sewn several times over has no model"
+    return "the stretch of its thread is not recorded"
+
+
+def _needle_notes(version: SeamRecipeVersion, cloth: ClothFigures) -> list[Note]:
+    needle = version.needle
+    if needle is None:
+        return []
+    notes = []
+    total = float(version.needle_thread.tex) * version.needle_thread_ends
+    wanted = needle_for(total)
+    if not wanted.low <= needle.metric <= wanted.high:
+        size = "finer" if needle.metric < wanted.low else "thicker"
+        notes.append(
+            Note(
+                "warning",
+                f"Needle {needle.metric} is {size} than usual for tex {total:g} in one eye: "
+                f"{wanted.low} to {wanted.high} (common practice).",
+            )
+        )
+    if cloth.structure == "knit" and needle.point in POINTED:
+        notes.append(
+            Note(
+                "warning",
+                f"A {needle.get_point_display().lower()} point can cut the loops of a knit: "
+                "a ball point slips between them (common practice).",
+            )
+        )
+    if cloth.structure == "woven" and needle.point in BALLS:
+        notes.append(
+            Note(
+                "warning",
+                "A ball point can push the yarns of a woven cloth aside: "
+                "a round or fine sharp point is usual (common practice).",
+            )
+        )
+    return notes
+
+
+# --- estimates of a version ---
+
+
+def estimates_for(
+    version: SeamRecipeVersion, machines: list[Machine], *, thickness_mm: float | None = None
+) -> tuple[Estimate, ...]:
+    """Thread and time for one metre of seam; ``thickness_mm`` of the whole seam where a cloth is known."""
+    thread = _thread_use(version, thickness_mm)
+    return (*([thread] if thread else []), *_sewing_times(version, machines))
+
+
+def _thread_use(version: SeamRecipeVersion, thickness_mm: float | None) -> Estimate | None:
+    name = "Thread for 1 m of seam, all threads together"
+    if thickness_mm is not None:
+        try:
+            ratio = consumption(
+                version.stitch_type,
+                thickness_mm,
+                1.0 / float(version.stitch_length_mm),
+                float(version.stitch_width_mm),
+                version.passes,
+            )
+        except ValueError:
+            pass  # no published geometry for this stitch type: the table's ratio is next
+        else:
+            return Estimate(
+                name,
+                f"about {ratio:.1f} m",
+                f"estimate from the stitch's geometry, seam {thickness_mm:g} mm thick",
+            )
+    found = stitch_types().get(version.stitch_type)
+    if found is None or found.thread_ratio is None:
+        return Estimate(name, "not known", "unpick a sewn sample and measure its threads")
+    return Estimate(
+        name,
+        f"about {found.thread_ratio * version.passes:.1f} m",
+        f"estimate for middling settings ({found.ratio_source})",
+    )
+
+
+def _sewing_times(version: SeamRecipeVersion, machines: list[Machine]) -> list[Estimate]:
+    estimates = []
+    for machine in machines:
+        if (
+            version.stitch_type not in machine.stitch_types
+            or machine.largest_width_mm < version.stitch_width_mm
+        ):
+            continue
+        minutes = sewing_time(
+            METRE_MM, float(version.stitch_length_mm), machine.stitches_per_minute, version.passes
+        )
+        estimates.append(
+            Estimate(
+                f"Sewing 1 m on {machine.name}",
+                f"about {60 * minutes:.0f} s",
+                f"estimate at {machine.stitches_per_minute} stitches a minute; "
+                "handling and pressing come on top",
+            )
+        )
+    return estimates
+
+
+def thickness_of(cloth_thickness_mm: Decimal | None, layers: int) -> float | None:
+    single = number(cloth_thickness_mm)
+    return None if single is None else single * layers

@@ -1,0 +1,119 @@
+"""Reading cloth and its tests."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from uuid import UUID
+
+from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
+
+from seamlab.calc.cloth import ClothFigures
+from seamlab.models import Cloth, ClothTest
+from seamlab.models.cloth import CROSSWISE, LENGTHWISE
+from seamlab.queries.mapping import figures_of
+from seamlab.queries.tables import fibre_named
+from studio.platform.errors import NotHere
+from studio.platform.rights import Actor, Right
+
+DIRECTION_WORDS: dict[str, str] = {
+    Cloth.Direction.NAP: "Nap or pile: one direction. Lay every piece the same way up, or the parts shade.",
+    Cloth.Direction.ONE_WAY_PRINT: "One-way print: one direction. Lay every piece with the print one way up.",
+    Cloth.Direction.SHEEN: "Sheen that shades: one direction. Turned pieces look like another colour.",
+    Cloth.Direction.TWO_WAY: "Two directions: compared in daylight both ways up, it looks the same. "
+    "Pieces may be turned by half a turn.",
+    Cloth.Direction.NOT_KNOWN: "Not known, so treated as one direction. Hang two lengths side by side, "
+    "one turned, and look in daylight: if they are the same, record two directions.",
+}
+
+
+@dataclass(frozen=True)
+class NewestTests:
+    """The newest test of each kind and way, None where there is none."""
+
+    stretch_lengthwise: ClothTest | None
+    stretch_crosswise: ClothTest | None
+    wash_lengthwise: ClothTest | None
+    wash_crosswise: ClothTest | None
+
+
+def newest_percent(kind: str, way: str, cloth: str = "pk") -> Subquery:
+    """The percent of the newest such test of the cloth that ``cloth`` refers to, inside a larger query."""
+    return Subquery(
+        ClothTest.objects.filter(cloth=OuterRef(cloth), kind=kind, way=way)
+        .order_by("-tested_at", "-id")
+        .values("percent")[:1]
+    )
+
+
+def cloth_list(actor: Actor, words: str = "") -> "QuerySet[Cloth]":
+    """Cloths by name, each with its newest ``stretch_lengthwise`` and ``stretch_crosswise`` (percent; None).
+
+    Every one of ``words`` must occur in the name, the construction, the notes or a fibre. One query.
+    """
+    actor.need(Right.READ_SEAMS)
+    found: QuerySet[Cloth] = Cloth.objects.annotate(
+        stretch_lengthwise=newest_percent(ClothTest.Kind.STRETCH, LENGTHWISE),
+        stretch_crosswise=newest_percent(ClothTest.Kind.STRETCH, CROSSWISE),
+    ).order_by("name", "id")
+    for word in words.split()[:8]:
+        found = found.filter(_mentions(word))
+    return found
+
+
+def cloth_get(actor: Actor, cloth_id: UUID) -> Cloth:
+    """A cloth with its tests, newest first; two queries. Raises NotHere."""
+    actor.need(Right.READ_SEAMS)
+    tests = ClothTest.objects.select_related("tested_by").order_by("-tested_at", "-id")
+    found: Cloth | None = (
+        Cloth.objects.prefetch_related(Prefetch("tests", queryset=tests)).filter(pk=cloth_id).first()
+    )
+    if found is None:
+        raise NotHere("cloth")
+    return found
+
+
+def newest_tests(cloth: Cloth) -> NewestTests:
+    """The newest tests of a cloth that ``cloth_get`` gave (no further query)."""
+    newest: dict[tuple[str, str], ClothTest] = {}
+    for test in sorted(cloth.tests.all(), key=lambda row: (row.tested_at, row.pk)):
+        newest[test.kind, test.way] = test
+    stretch, wash = ClothTest.Kind.STRETCH, ClothTest.Kind.WASH
+    return NewestTests(
+        newest.get((stretch, LENGTHWISE)),
+        newest.get((stretch, CROSSWISE)),
+        newest.get((wash, LENGTHWISE)),
+        newest.get((wash, CROSSWISE)),
+    )
+
+
+def cloth_figures(cloth: Cloth) -> ClothFigures:
+    """What the calculations need of a cloth, with the stretch of its newest tests."""
+    tests = newest_tests(cloth)
+
+    def percent(test: ClothTest | None) -> Decimal | None:
+        return None if test is None else test.percent
+
+    return figures_of(cloth, percent(tests.stretch_lengthwise), percent(tests.stretch_crosswise))
+
+
+def cloth_tests(actor: Actor, cloth_id: UUID, *, kind: str) -> "QuerySet[ClothTest]":
+    """The tests of one kind on a cloth of this studio, newest first. Raises NotHere."""
+    actor.need(Right.READ_SEAMS)
+    if not Cloth.objects.filter(pk=cloth_id).exists():
+        raise NotHere("cloth")
+    return ClothTest.objects.filter(cloth_id=cloth_id, kind=kind).select_related("tested_by").order_by("-id")
+
+
+def fibre_words(cloth: Cloth) -> str:
+    """ "80 % wool, 20 % polyamide", most first."""
+    parts = sorted(cloth.fibres, key=lambda part: -Decimal(str(part["percent"])))
+    return ", ".join(f"{Decimal(str(part['percent'])).normalize():f} % {part['fibre']}" for part in parts)
+
+
+def _mentions(word: str) -> Q:
+    return (
+        Q(name__icontains=word)
+        | Q(construction__icontains=word)
+        | Q(notes__icontains=word)
+        | Q(structure__iexact=word)
+        | Q(fibres__contains=[{"fibre": fibre_named(word) or word.lower()}])
+    )

@@ -1,0 +1,212 @@
+"""Acts on seams: writing a recipe, changing it (a new version), recording a trial."""
+
+from dataclasses import asdict
+from datetime import datetime
+from decimal import Decimal
+from uuid import UUID
+
+from seamlab.calc.seam import judge
+from seamlab.models import Cloth, Machine, SeamRecipe, SeamRecipeVersion, SeamTrial
+from seamlab.queries.cloth import cloth_figures, cloth_get
+from seamlab.queries.mapping import VERDICT_TO_ROW, demand_of, reason_rows, trial_figures
+from seamlab.queries.seams import version_get
+from seamlab.queries.tables import seam_classes
+from seamlab.services.checks import Checks, moment, refused_by_calc, save_new_once
+from seamlab.services.settings import SETTING_NAMES, RecipeSettings, check_settings, settings_of_version
+from seamlab.services.trial_checks import CALC_NAMES, check_figures, check_pairing
+from studio.platform.errors import NotHere, Refused
+from studio.platform.rights import Actor, Right
+from studio.platform.services.audit import record_act
+from studio.platform.services.saving import lock_for_edit, save_new
+
+__all__ = [
+    "SETTING_NAMES",
+    "RecipeSettings",
+    "change_recipe",
+    "record_trial",
+    "settings_of_version",
+    "write_recipe",
+]
+
+MOST_LAYERS = 20
+
+
+def write_recipe(
+    actor: Actor,
+    *,
+    name: str,
+    purpose: str,
+    seam_class: str,
+    structure: str,
+    layers_low: int = 2,
+    layers_high: int = 2,
+    settings: RecipeSettings,
+) -> SeamRecipeVersion:
+    """Write a recipe with its first version. ``seam_class`` is "1" to "8" (ISO 4916).
+
+    Raises Refused naming each field (also for a thread or needle that is not in this studio).
+    """
+    actor.need(Right.KEEP_SEAMS)
+    checks = Checks()
+    name = name.strip()
+    checks.need(bool(name), "name", "Give the recipe a name, such as the seam and the kind of cloth.")
+    checks.one_of("purpose", purpose, SeamRecipe.Purpose.values, "The purpose")
+    checks.one_of("seam_class", seam_class, seam_classes(), "The seam class (ISO 4916)")
+    checks.one_of("structure", structure, Cloth.Structure.values, "The structure")
+    checks.need(
+        1 <= layers_low <= MOST_LAYERS,
+        "layers_low",
+        f"Layers must be from 1 to {MOST_LAYERS}, got {layers_low}.",
+    )
+    checks.need(
+        layers_low <= layers_high <= MOST_LAYERS,
+        "layers_high",
+        f"The most layers must be from {layers_low} to {MOST_LAYERS}, got {layers_high}.",
+    )
+    settings = check_settings(settings, checks)
+    checks.done()
+    recipe = save_new_once(
+        SeamRecipe(
+            name=name,
+            purpose=purpose,
+            seam_class=seam_class,
+            structure=structure,
+            layers_low=layers_low,
+            layers_high=layers_high,
+        ),
+        "recipe_name_once",
+        "name",
+        f"There is already a recipe called {name!r}: change that one, or name this one otherwise.",
+    )
+    version = _save_version(actor, recipe, 1, settings)
+    record_act(actor, "write_recipe", recipe, version=str(version.pk))
+    return version
+
+
+def change_recipe(
+    actor: Actor, recipe_id: UUID, *, settings: RecipeSettings, expected_version: int | None = None
+) -> SeamRecipeVersion:
+    """Give a recipe new settings: a new version; the old one keeps its trials.
+
+    ``expected_version`` is the recipe's own (its ETag). Raises NotHere, Stale, and Refused also for settings
+    that are the same as those of the newest version.
+    """
+    actor.need(Right.KEEP_SEAMS)
+    recipe = lock_for_edit(SeamRecipe, recipe_id, expected_version)
+    checks = Checks()
+    settings = check_settings(settings, checks)
+    checks.done()
+    newest: SeamRecipeVersion = SeamRecipeVersion.objects.filter(recipe_id=recipe.pk).order_by("-number")[0]
+    if settings_of_version(newest) == settings:
+        raise Refused(f"These are the settings of version {newest.number}: nothing would change.")
+    version = _save_version(actor, recipe, newest.number + 1, settings)
+    recipe.version += 1
+    recipe.save(update_fields=["version", "changed_at"])
+    record_act(actor, "change_recipe", recipe, version=str(version.pk), number=version.number)
+    return version
+
+
+def record_trial(
+    actor: Actor,
+    *,
+    version_id: UUID,
+    cloth_id: UUID,
+    machine_id: UUID | None = None,
+    layers: int = 2,
+    direction: str = "lengthwise",
+    length_before_mm: Decimal | None = None,
+    length_after_mm: Decimal | None = None,
+    stretched_mm: Decimal | None = None,
+    pull_end: str = "",
+    smoothness: Decimal | None = None,
+    balance: str = "",
+    skipped_stitches: int | None = None,
+    needle_damage: str = "",
+    strength_n_per_cm: Decimal | None = None,
+    stretch_wanted_percent: Decimal | None = None,
+    strength_wanted_n_per_cm: Decimal | None = None,
+    smoothness_wanted: Decimal | None = None,
+    verdict: str | None = None,
+    verdict_reason: str = "",
+    sewn_at: datetime | None = None,
+    note: str = "",
+) -> SeamTrial:
+    """Record one sewn sample; what was not looked at stays empty and asks for another look.
+
+    Words are those of SeamTrial (``pull_end`` held, stopped, broke; ``balance`` even, top_tight, under_tight;
+    ``needle_damage`` none, marks, cut). The calculation proposes a verdict from these figures and the cloth's
+    own newest stretch tests; ``verdict`` None takes it over, another one needs ``verdict_reason``. No
+    ``machine_id`` for a stitch by hand. Raises NotHere (version, cloth, machine) and Refused by field.
+    """
+    actor.need(Right.KEEP_SEAMS)
+    version = version_get(actor, version_id)
+    cloth = cloth_get(actor, cloth_id)
+    machine = _machine(machine_id)
+    when = moment(sewn_at, "sewn_at")
+    trial = SeamTrial(
+        version=version,
+        cloth=cloth,
+        machine=machine,
+        layers=layers,
+        direction=direction,
+        length_before_mm=length_before_mm,
+        length_after_mm=length_after_mm,
+        stretched_mm=stretched_mm,
+        pull_end=pull_end,
+        smoothness=smoothness,
+        balance=balance,
+        skipped_stitches=skipped_stitches,
+        needle_damage=needle_damage,
+        strength_n_per_cm=strength_n_per_cm,
+        stretch_wanted_percent=stretch_wanted_percent,
+        strength_wanted_n_per_cm=strength_wanted_n_per_cm,
+        smoothness_wanted=smoothness_wanted,
+        sewn_by_id=actor.member_id,
+        sewn_at=when,
+        note=note.strip(),
+    )
+    checks = Checks()
+    check_pairing(version, cloth, machine, layers, checks)
+    check_figures(trial, checks)
+    checks.done()
+    try:
+        judgement = judge(trial_figures(trial), cloth_figures(cloth), demand_of(trial))
+    except ValueError as exc:
+        raise refused_by_calc(exc, CALC_NAMES) from exc
+    trial.proposed = VERDICT_TO_ROW[judgement.verdict]
+    trial.reasons = reason_rows(judgement)
+    trial.verdict = verdict or trial.proposed
+    trial.verdict_reason = verdict_reason.strip()
+    checks.one_of("verdict", trial.verdict, SeamTrial.Verdict.values, "The verdict")
+    checks.done()
+    if trial.verdict != trial.proposed and not trial.verdict_reason:
+        proposed = SeamTrial.Verdict(trial.proposed).label.lower()
+        raise Refused({"verdict_reason": f"The figures say: {proposed}. Say why you decide otherwise."})
+    save_new(trial)
+    record_act(
+        actor,
+        "record_trial",
+        trial,
+        version=str(version.pk),
+        cloth=str(cloth.pk),
+        proposed=trial.proposed,
+        verdict=trial.verdict,
+    )
+    return trial
+
+
+def _machine(machine_id: UUID | None) -> Machine | None:
+    if machine_id is None:
+        return None
+    found: Machine | None = Machine.objects.filter(pk=machine_id).first()
+    if found is None:
+        raise NotHere("machine")
+    return found
+
+
+def _save_version(
+    actor: Actor, recipe: SeamRecipe, count: int, settings: RecipeSettings
+) -> SeamRecipeVersion:
+    return save_new(
+        SeamRecipeVersion(recipe=recipe, number=count, written_by_id=actor.member_id, **asdict(settings))
+    )
