@@ -20,6 +20,7 @@ _TOP = {
     "waist": "waist",
     "hip": "hip",
     "shoulder_to_waist": "shoulder_to_waist",
+    "back_waist": "shoulder_to_waist",
     "waist_to_hip": "body_length",
     "sleeve": "sleeve_length",
     "upper_arm": "upper_arm",

@@ -160,7 +160,8 @@ def _source_words(row: Mapping[str, Any]) -> str:
     words: str = source["author"] if source["year"] is None else f"{source['author']}, {source['year']}"
     if not row["stated"] and source["author"] != NO_SOURCE:
         # The author states it for something else; the plan must not pretend otherwise.
-        words += f". {row['note']}"
+        note = row["note"].rstrip(".")
+        words += f"; {note[:1].lower()}{note[1:]}"
     return words
 
 

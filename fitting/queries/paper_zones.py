@@ -15,13 +15,13 @@ ONE_OF = ("bust", "chest")
 @dataclass(frozen=True)
 class PaperZone:
     """One measure of a pattern, in mm. `body` are the measures that it must serve, the first that was taken;
-    `level` is the zone that the plan calls it (the same code, except where two measures serve one level)."""
+    `rule` is the zone whose ease rule and level it shares (its own, except where two measures serve one)."""
 
     code: str
     name: str
     kind: Literal["width", "length", "detail"]
     body: tuple[str, ...]
-    level: str
+    rule: str
     least_mm: float
     most_mm: float
     how: str
@@ -51,7 +51,7 @@ class GarmentNeeds:
         """Every measure that may be compared; of those in one list a plan takes the first that it can."""
         found: dict[str, list[str]] = {}
         for code in self.zones + self.lengths + self.details:
-            found.setdefault("round the chest" if code in ONE_OF else paper_zones()[code].level, []).append(
+            found.setdefault("round the chest" if code in ONE_OF else paper_zones()[code].rule, []).append(
                 code
             )
         return list(found.values())
@@ -66,7 +66,7 @@ def paper_zones() -> dict[str, PaperZone]:
             name=row["name"],
             kind=row["kind"],
             body=tuple(row["body"]),
-            level=row.get("as", row["code"]),
+            rule=row.get("as", row["code"]),
             least_mm=row["least_mm"],
             most_mm=row["most_mm"],
             how=row["how"],

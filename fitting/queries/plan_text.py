@@ -13,7 +13,7 @@ def say_in(unit: str) -> Callable[[float], str]:
     """A function that writes millimetres in `unit` ("cm" or "in") with the sign of a negative ease.
 
     Centimetres go to the millimetre, inches to the sixteenth; what was drawn finer than that (a half or a
-    quarter of the step) is written in full.
+    quarter of the step) is written in full. What would round to nothing is "less than" the least shown.
     """
     return _say_inches if unit == "in" else _say_centimetres
 
@@ -31,12 +31,16 @@ def say_range(values: Sequence[float], say: Callable[[float], str]) -> str:
 
 
 def _say_centimetres(mm: float) -> str:
+    if _CLOSE < mm < 0.5:
+        return "less than 0.1 cm"
     halves = abs(mm) * 2
     fine = abs(mm) < 10 and abs(halves - round(halves)) < _CLOSE and round(halves) % 2 == 1
     return _signed(mm, format_length(abs(mm), "cm", 0.05 if fine else 0.1))
 
 
 def _say_inches(mm: float) -> str:
+    if _CLOSE < mm < 25.4 / 32:
+        return "less than 1/16 in"
     inches = abs(mm) / 25.4
     for parts in (32, 64):
         count = inches * parts

@@ -1,0 +1,178 @@
+"""Fit plans: a pattern set against a body, and its approval for the paper."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.db.models import F
+from django.utils import timezone
+
+from fitting.models import AcceptedEase, FitPlan, Garment, Pattern
+from fitting.queries.ease_rules import ease_sets, known_set, rules_for
+from fitting.queries.patterns import pattern_get
+from fitting.services.plan_inputs import as_stored, frozen, gather, reckon
+from studio.platform.errors import Conflict, NotHere, Refused
+from studio.platform.queries.people import studio_get
+from studio.platform.rights import Actor, Right
+from studio.platform.services.audit import record_act
+from studio.platform.services.saving import lock_for_edit, save_edit, save_new
+from studio.queries.catalogue import catalogue
+from studio.queries.clients import client_get
+from studio.queries.measuring import body_of
+
+
+def make_plan(
+    actor: Actor, *, client_id: UUID, pattern_id: UUID, garment_id: UUID | None = None, ease_set: str = ""
+) -> FitPlan:
+    """Set a pattern against a client's newest readings and store the plan with everything it rests on.
+
+    Afterwards there is one draft of this client and pattern: the new plan; earlier drafts are "replaced".
+    `ease_set` blank takes the studio's own. Raises Refused (client, pattern, garment, ease_set) naming what
+    is missing.
+    """
+    actor.need(Right.KEEP_PAPER, Right.READ_READINGS)
+    pattern = _pattern(actor, pattern_id)
+    try:
+        client = client_get(actor, client_id)
+    except NotHere as exc:
+        raise Refused({"client": "There is no such client here."}) from exc
+    if client.erased_at is not None:
+        raise Refused({"client": "This client has been erased; there is no body to plan for."})
+    _check_garment(garment_id, client.pk, pattern)
+    studio = studio_get(actor)
+    now = timezone.now().astimezone(ZoneInfo(studio.time_zone))
+    try:
+        set_code = known_set(ease_set or studio.ease_set)
+        rules = rules_for(
+            pattern.kind,
+            pattern.closeness,
+            pattern.structure,
+            set_code,
+            stretch_percent=_percent(pattern),
+        )
+    except ValueError as exc:
+        raise Refused({"ease_set": str(exc)}) from exc
+    given = gather(
+        pattern=pattern,
+        client_name=client.name,
+        minor=client.is_minor(now.date()),
+        unit=client.unit,
+        now=now,
+        body=body_of(actor, client.pk),
+        catalogue=catalogue().measures,
+        rules=rules,
+        accepted=_accepted(client.pk, pattern),
+    )
+    title = next(one.words for one in ease_sets() if one.code == set_code)
+    inputs = frozen(given, pattern, title)
+    try:
+        result = as_stored(reckon(inputs))
+    except ValueError as exc:
+        raise Refused({"pattern": str(exc)}) from exc
+    return _store(
+        actor,
+        client_id=client.pk,
+        pattern=pattern,
+        garment_id=garment_id,
+        inputs=inputs,
+        result=result,
+    )
+
+
+def approve_plan(actor: Actor, plan_id: UUID) -> FitPlan:
+    """Approve a draft for the paper; an earlier approved plan for the same garment is then "replaced".
+
+    Raises NotHere, and Conflict for a plan that is no draft.
+    """
+    actor.need(Right.KEEP_PAPER, Right.READ_FIT_PLANS)
+    plan = lock_for_edit(FitPlan, plan_id, None)
+    if plan.state != FitPlan.State.DRAFT:
+        raise Conflict(f"Only a draft can be approved; this plan is {plan.get_state_display().lower()}.")
+    FitPlan.objects.filter(
+        client_id=plan.client_id,
+        pattern_id=plan.pattern_id,
+        garment_id=plan.garment_id,
+        state=FitPlan.State.APPROVED,
+    ).update(state=FitPlan.State.REPLACED, version=F("version") + 1, changed_at=timezone.now())
+    save_edit(
+        plan,
+        {
+            "state": FitPlan.State.APPROVED,
+            "approved_by_id": actor.member_id,
+            "approved_at": timezone.now(),
+        },
+    )
+    record_act(actor, "approve_plan", plan, client_id=plan.client_id, number=plan.number)
+    return plan
+
+
+def _pattern(actor: Actor, pattern_id: UUID) -> Pattern:
+    """The pattern, locked so that two plans made at once get two numbers."""
+    try:
+        lock_for_edit(Pattern, pattern_id, None)
+        return pattern_get(actor, pattern_id)
+    except NotHere as exc:
+        raise Refused({"pattern": "There is no such pattern here."}) from exc
+
+
+def _check_garment(garment_id: UUID | None, client_id: UUID, pattern: Pattern) -> None:
+    if garment_id is None:
+        return
+    garment = Garment.objects.filter(pk=garment_id).first()
+    if garment is None:
+        raise Refused({"garment": "There is no such garment here."})
+    if garment.client_id != client_id:
+        raise Refused({"garment": "This garment is made for another client."})
+    if garment.pattern_id not in {None, pattern.pk}:
+        raise Refused({"garment": "This garment is made from another pattern."})
+
+
+def _percent(pattern: Pattern) -> float | None:
+    return None if pattern.stretch_wanted_percent is None else float(pattern.stretch_wanted_percent)
+
+
+def _accepted(client_id: UUID, pattern: Pattern) -> dict[str, list[float]]:
+    """What this client accepted in garments of the same kind, closeness and cloth, by zone, oldest first."""
+    rows = AcceptedEase.objects.filter(
+        client_id=client_id,
+        kind=pattern.kind,
+        garment__pattern__closeness=pattern.closeness,
+        garment__pattern__structure=pattern.structure,
+    ).order_by("at", "id")
+    found: dict[str, list[float]] = {}
+    for zone, ease in rows.values_list("zone", "ease_mm"):
+        found.setdefault(zone, []).append(float(ease))
+    return found
+
+
+def _store(
+    actor: Actor,
+    *,
+    client_id: UUID,
+    pattern: Pattern,
+    garment_id: UUID | None,
+    inputs: Mapping[str, Any],
+    result: Mapping[str, Any],
+) -> FitPlan:
+    earlier = FitPlan.objects.filter(client_id=client_id, pattern_id=pattern.pk).order_by("-number")
+    last = earlier.values_list("pk", "number").first()
+    now: datetime = timezone.now()
+    earlier.filter(state=FitPlan.State.DRAFT).update(
+        state=FitPlan.State.REPLACED, version=F("version") + 1, changed_at=now
+    )
+    plan = save_new(
+        FitPlan(
+            client_id=client_id,
+            pattern_id=pattern.pk,
+            garment_id=garment_id,
+            number=last[1] + 1 if last else 1,
+            supersedes_id=last[0] if last else None,
+            inputs=inputs,
+            result=result,
+            planned_by_id=actor.member_id,
+        )
+    )
+    record_act(actor, "make_plan", plan, client_id=client_id, pattern=str(pattern.pk), number=plan.number)
+    return plan
