@@ -45,11 +45,13 @@ class MenuEntry:
 JOB_KINDS: dict[str, JobKind] = {}
 CLIENT_PANELS: list[Panel] = []
 MENU: list[MenuEntry] = []
+# The page behind the search box in every page's head: one entry, its form field is called "words".
+FINDERS: list[MenuEntry] = []
 # What a wing knows of a client, for her export: name -> function(actor, client id) -> plain data.
 CLIENT_EXPORTS: dict[str, Callable[[Actor, UUID], Any]] = {}
 # The database function of role eraser by which a wing forgets a client, in the order in which they must run.
 CLIENT_ERASERS: list[tuple[int, str]] = []
-# Things to do on the home page, by wing: function(actor) -> list of plain dataclasses with template names.
+# What waits on the first page, by wing; ``context`` gets the actor and the studio's id.
 HOME_PANELS: list[Panel] = []
 
 
@@ -65,6 +67,10 @@ def register_panel(panel: Panel) -> None:
 def register_menu(*entries: MenuEntry) -> None:
     MENU.extend(entries)
     MENU.sort(key=lambda entry: entry.order)
+
+
+def register_finder(entry: MenuEntry) -> None:
+    FINDERS[:] = [entry]
 
 
 def register_eraser(order: int, function: str) -> None:

@@ -4,7 +4,7 @@ from typing import Any
 
 from django.http import HttpRequest
 
-from studio.platform.registries import MENU
+from studio.platform.registries import FINDERS, MENU
 
 
 def shell(request: HttpRequest) -> dict[str, Any]:
@@ -15,5 +15,6 @@ def shell(request: HttpRequest) -> dict[str, Any]:
         "actor": actor,
         "studio_name": getattr(request, "_studio_name", ""),
         "menu": [entry for entry in MENU if actor.may(entry.right)],
+        "finder": next((entry for entry in FINDERS if actor.may(entry.right)), None),
         "several_studios": len(getattr(request, "_memberships", [])) > 1,
     }
