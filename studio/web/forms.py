@@ -1,0 +1,173 @@
+"""Forms of this wing: they turn text into typed values and hold no rules."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.forms.boundfield import BoundField
+
+from studio.queries.catalogue import CatalogueMeasure, MeasureSet, catalogue
+from studio.services.measuring import TypedReading
+
+UNITS = [("cm", "centimetres"), ("in", "inches with eighths")]
+OVER = [("underwear", "Underwear"), ("close_clothing", "Close clothing"), ("clothing", "Ordinary clothing")]
+TAKES = ("first", "second")
+
+
+def _text(**attrs: Any) -> forms.TextInput:
+    return forms.TextInput(attrs={"autocomplete": "off", **attrs})
+
+
+class ClientForm(forms.Form):
+    name = forms.CharField(max_length=160, widget=_text())
+    telephone = forms.CharField(max_length=40, required=False, widget=_text(inputmode="tel"))
+    email = forms.EmailField(required=False, widget=forms.EmailInput(attrs={"autocomplete": "off"}))
+    born = forms.DateField(
+        required=False,
+        label="Birthday",
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        help_text="Asked for because somebody under 18 is measured only with a guardian.",
+    )
+    unit = forms.ChoiceField(choices=UNITS, label="Lengths in", widget=forms.RadioSelect)
+    guardian_name = forms.CharField(max_length=160, required=False, label="Guardian's name", widget=_text())
+    guardian_telephone = forms.CharField(
+        max_length=40, required=False, label="Guardian's telephone", widget=_text(inputmode="tel")
+    )
+    guardian_email = forms.EmailField(
+        required=False, label="Guardian's email", widget=forms.EmailInput(attrs={"autocomplete": "off"})
+    )
+    figures_in_report = forms.BooleanField(
+        required=False,
+        initial=True,
+        label="Body figures may stand in the report that the client's link opens",
+    )
+    notes = forms.CharField(max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 3}))
+
+
+class NewClientForm(ClientForm):
+    consent_by = forms.CharField(
+        max_length=160,
+        required=False,
+        label="Who consents to the measuring",
+        help_text="Ask whether the body may be measured and the figures kept, and write down who said yes. "
+        "Left empty, nobody has consented yet.",
+        widget=_text(),
+    )
+    consent_by_guardian = forms.BooleanField(required=False, label="It is the guardian who consents")
+
+
+class EditClientForm(ClientForm):
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+
+class ConsentForm(forms.Form):
+    kind = forms.CharField(widget=forms.HiddenInput)
+    given = forms.TypedChoiceField(
+        choices=[("yes", "Consent is given"), ("no", "Consent is withdrawn")],
+        coerce=lambda answer: answer == "yes",
+        widget=forms.RadioSelect,
+        label="Answer",
+    )
+    given_by = forms.CharField(max_length=160, label="Who said so", widget=_text())
+    by_guardian = forms.BooleanField(required=False, label="As the guardian")
+    note = forms.CharField(max_length=400, required=False, widget=_text())
+
+
+class EraseForm(forms.Form):
+    reason = forms.CharField(
+        max_length=200,
+        label="Why",
+        help_text="Without the name: this line is kept. For example: asked by letter on 3 May.",
+        widget=_text(),
+    )
+    sure = forms.BooleanField(label="It can't be undone, and I am asked to do it")
+
+
+class TakeForm(forms.Form):
+    measure = forms.CharField(widget=forms.HiddenInput)
+    typed = forms.CharField(max_length=40, widget=_text())
+
+
+class CorrectionForm(forms.Form):
+    typed = forms.CharField(max_length=40, label="It should read", widget=_text(autofocus=True))
+    reason = forms.CharField(
+        max_length=200, label="Why", help_text="For example: 79 was written for 97.", widget=_text()
+    )
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One measure of the grid: what it is, its inputs, the unit it is typed in."""
+
+    measure: CatalogueMeasure
+    fields: list[BoundField]
+    unit: str
+    twice: bool  # the set asks for a repeat
+
+    @property
+    def errors(self) -> list[str]:
+        return [str(words) for field in self.fields for words in field.errors]
+
+
+class MeasuringForm(forms.Form):
+    """The facts of one occasion and, for every measure of a set, what was read the first and second time."""
+
+    measured_at = forms.DateTimeField(
+        label="When",
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+    )
+    unit = forms.ChoiceField(choices=UNITS, label="Tape in", widget=forms.RadioSelect)
+    over = forms.ChoiceField(choices=OVER, label="Over", widget=forms.RadioSelect)
+    shoes = forms.BooleanField(required=False, label="In shoes")
+    posture = forms.CharField(max_length=80, label="Posture", widget=_text())
+    tape = forms.CharField(max_length=80, required=False, label="Which tape", widget=_text())
+    guardian_present = forms.CharField(
+        max_length=160,
+        required=False,
+        label="Guardian present",
+        help_text="Who is in the room.",
+        widget=_text(),
+    )
+    notes = forms.CharField(max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(
+        self, data: Mapping[str, Any] | None = None, *, chosen: MeasureSet, unit: str, **kwargs: Any
+    ) -> None:
+        super().__init__(data, **kwargs)
+        self.chosen = chosen
+        self.unit_shown = unit if unit in dict(UNITS) else "cm"
+        for code in chosen.measures:
+            name = catalogue().measures[code].name
+            for take in TAKES:
+                self.fields[f"{take}_{code}"] = forms.CharField(
+                    max_length=40,
+                    required=False,
+                    label=name if take == "first" else f"{name}, once more",
+                    widget=_text(inputmode="decimal" if self.unit_shown == "cm" else "text"),
+                )
+
+    def asked(self) -> list[Asked]:
+        known = catalogue().measures
+        return [
+            Asked(
+                known[code],
+                [self[f"{take}_{code}"] for take in TAKES],
+                known[code].typed_in(self.unit_shown),
+                code in self.chosen.repeat,
+            )
+            for code in self.chosen.measures
+        ]
+
+    def typed(self) -> dict[str, TypedReading]:
+        """What was typed, by field, in the order of the set; a lone second take counts as the first."""
+        found: dict[str, TypedReading] = {}
+        for code in self.chosen.measures:
+            given = [
+                (f"{take}_{code}", text)
+                for take in TAKES
+                if (text := self.cleaned_data.get(f"{take}_{code}", ""))
+            ]
+            for number, (field, text) in enumerate(given, start=1):
+                found[field] = TypedReading(code, text, number)
+        return found

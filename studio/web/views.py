@@ -1,0 +1,376 @@
+"""Pages of this wing: clients, their consent, their measurings."""
+
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.utils import timezone
+
+from studio.platform.actors import actor_of
+from studio.platform.database.scope import studio_scope
+from studio.platform.errors import NotHere, Refused
+from studio.platform.queries.people import studio_get
+from studio.platform.registries import CLIENT_PANELS
+from studio.platform.rights import Actor, Right
+from studio.platform.web.base import HousePage
+from studio.queries import clients, measuring
+from studio.queries.catalogue import catalogue
+from studio.services import clients as client_services
+from studio.services import measuring as measuring_services
+from studio.web.drawings import body_rows, body_views
+from studio.web.forms import (
+    ConsentForm,
+    CorrectionForm,
+    EditClientForm,
+    EraseForm,
+    MeasuringForm,
+    NewClientForm,
+    TakeForm,
+)
+
+FIRST_SET = "basic_twelve"
+PAGE_ROWS = 50
+
+
+class LocalPage(HousePage):
+    """A page on which times are the studio's own."""
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Any:
+        actor = actor_of(request)
+        if actor is None:
+            return super().dispatch(request, *args, **kwargs)
+        with studio_scope(actor.studio_id):
+            self.house = studio_get(actor)
+        with timezone.override(ZoneInfo(self.house.time_zone)):
+            return super().dispatch(request, *args, **kwargs)
+
+
+class Clients(LocalPage):
+    """Everybody by name; with words in the address, whom they find. htmx asks for the rows alone as one
+    types.
+    """
+
+    right = Right.FIND_CLIENTS
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        words = request.GET.get("words", "").strip()
+        context: dict[str, Any] = {"words": words}
+        if words:
+            context["hits"] = [
+                (found, clients.mark_found(found.name, words), clients.mark_found(found.words, words))
+                for found in clients.find_clients(self.actor, words)
+            ]
+        else:
+            rows = Paginator(clients.client_list(self.actor), PAGE_ROWS)
+            context["rows"] = rows.get_page(request.GET.get("page"))
+        partial = request.headers.get("HX-Request") and not request.headers.get("HX-Boosted")
+        response = self.page("studio/_hits.html" if partial else "studio/clients.html", **context)
+        response["Vary"] = "HX-Request"
+        return response
+
+
+class Client(LocalPage):
+    right = Right.FIND_CLIENTS
+
+    def get(self, request: HttpRequest, client_id: UUID) -> HttpResponse:
+        client = clients.client_get(self.actor, client_id)
+        if client.erased_at is not None:
+            return self.page("studio/erased.html", client=client, panels=self._panels(client_id))
+        today = timezone.localdate()
+        context: dict[str, Any] = {
+            "client": client,
+            "minor": client.is_minor(today),
+            "consents": clients.consent_states(self.actor, client_id),
+            "may": _may(self.actor),
+            "panels": self._panels(client_id),
+        }
+        if self.actor.may(Right.READ_READINGS):
+            rows = body_rows(measuring.body_of(self.actor, client_id), client.unit)
+            changes = measuring.changes_of(self.actor, client_id)
+            context |= {
+                "rows": rows,
+                "views": body_views(rows, child=client.is_minor(today)),
+                "beyond": [change for change in changes if change.beyond],
+                "compared": len(changes),
+                "measurings": list(measuring.measuring_list(self.actor, client_id=client_id)),
+            }
+        return self.page("studio/client.html", **context)
+
+    def _panels(self, client_id: UUID) -> list[dict[str, Any]]:
+        return [
+            {"template": panel.template, "context": panel.context(self.actor, client_id)}
+            for panel in CLIENT_PANELS
+            if self.actor.may(panel.right)
+        ]
+
+
+class NewClient(LocalPage):
+    right = Right.KEEP_CLIENTS
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        form = NewClientForm(
+            initial={"unit": self.house.unit, "name": request.GET.get("name", ""), "figures_in_report": True}
+        )
+        return self.page("studio/new_client.html", form=form)
+
+    def post(self, request: HttpRequest) -> HttpResponse:
+        form = NewClientForm(request.POST)
+        if form.is_valid():
+            client = self.attempt(form, client_services.record_client, **form.cleaned_data)
+            if client:
+                return self.done("Recorded.", "studio:client", client.pk)
+        return self.page("studio/new_client.html", form=form, status=400)
+
+
+class EditClient(LocalPage):
+    right = Right.KEEP_CLIENTS
+
+    def get(self, request: HttpRequest, client_id: UUID) -> HttpResponse:
+        client = clients.client_get(self.actor, client_id)
+        form = EditClientForm(initial={name: getattr(client, name) for name in EditClientForm.base_fields})
+        return self.page("studio/edit_client.html", client=client, form=form)
+
+    def post(self, request: HttpRequest, client_id: UUID) -> HttpResponse:
+        client = clients.client_get(self.actor, client_id)
+        form = EditClientForm(request.POST)
+        if form.is_valid():
+            facts = dict(form.cleaned_data)
+            version = facts.pop("version")
+            if self.attempt(
+                form, client_services.change_client, client_id, expected_version=version, **facts
+            ):
+                return self.done("Saved.", "studio:client", client_id)
+        return self.page("studio/edit_client.html", client=client, form=form, status=400)
+
+
+class Consent(LocalPage):
+    right = Right.KEEP_CLIENTS
+
+    def get(self, request: HttpRequest, client_id: UUID, form: ConsentForm | None = None) -> HttpResponse:
+        client = clients.client_get(self.actor, client_id)
+        states = {state.kind: state for state in clients.consent_states(self.actor, client_id)}
+        kind = (form["kind"].value() if form else request.GET.get("kind")) or "measure"
+        if kind not in states:
+            raise NotHere("kind of consent")
+        if form is None:
+            minor = client.is_minor(timezone.localdate())
+            form = ConsentForm(
+                initial={
+                    "kind": kind,
+                    "given": "no" if states[kind].holds else "yes",
+                    "given_by": client.guardian_name if minor else client.name,
+                    "by_guardian": minor,
+                }
+            )
+        return self.page(
+            "studio/consent.html",
+            client=client,
+            state=states[kind],
+            form=form,
+            answers=[
+                row for row in clients.consent_list(self.actor, client_id)[:PAGE_ROWS] if row.kind == kind
+            ],
+            status=400 if form.errors else 200,
+        )
+
+    def post(self, request: HttpRequest, client_id: UUID) -> HttpResponse:
+        form = ConsentForm(request.POST)
+        if form.is_valid():
+            answer = self.attempt(form, client_services.record_consent, client_id, **form.cleaned_data)
+            if answer is not None:
+                return self.done("Written down.", "studio:client", client_id)
+        return self.get(request, client_id, form)
+
+
+class ExportClient(LocalPage):
+    right = Right.EXPORT_AND_ERASE
+
+    def post(self, request: HttpRequest, client_id: UUID) -> HttpResponse:
+        response = JsonResponse(
+            client_services.export_client(self.actor, client_id), json_dumps_params={"indent": 1}
+        )
+        response["Content-Disposition"] = f'attachment; filename="client-{client_id}.json"'
+        response["Cache-Control"] = "no-store"
+        return response
+
+
+class EraseClient(LocalPage):
+    right = Right.EXPORT_AND_ERASE
+
+    def get(self, request: HttpRequest, client_id: UUID, form: EraseForm | None = None) -> HttpResponse:
+        client = clients.client_get(self.actor, client_id)
+        form = form or EraseForm()
+        return self.page(
+            "studio/erase_client.html", client=client, form=form, status=400 if form.errors else 200
+        )
+
+    def post(self, request: HttpRequest, client_id: UUID) -> HttpResponse:
+        form = EraseForm(request.POST)
+        if form.is_valid():
+            reason = form.cleaned_data["reason"]
+            erasure = self.attempt(form, client_services.erase_client, client_id, reason=reason)
+            if erasure is not None:
+                return self.done("Erased.", "studio:clients")
+        return self.get(request, client_id, form)
+
+
+class NewMeasuring(LocalPage):
+    """The grid of a set. ``?show=1`` draws it anew in another unit: what was typed stays, none is saved."""
+
+    right = Right.RECORD_MEASURING
+
+    def get(self, request: HttpRequest, client_id: UUID) -> HttpResponse:
+        client = self._client(client_id)
+        form = MeasuringForm(
+            chosen=self._chosen(request),
+            unit=client.unit,
+            initial={
+                "measured_at": timezone.localtime(),
+                "unit": client.unit,
+                "over": "close_clothing",
+                "posture": "standing, relaxed",
+            },
+        )
+        return self._grid(client, form)
+
+    def post(self, request: HttpRequest, client_id: UUID) -> HttpResponse:
+        client = self._client(client_id)
+        unit = request.POST.get("unit", client.unit)
+        if "show" in request.GET:
+            form = MeasuringForm(chosen=self._chosen(request), unit=unit, initial=request.POST.dict())
+            return self.page("studio/_readings.html", form=form)
+        form = MeasuringForm(request.POST, chosen=self._chosen(request), unit=unit)
+        if form.is_valid():
+            made = self.attempt(form, self._record, client_id, form)
+            if made:
+                return self.done("Recorded.", "studio:measuring", made.pk)
+        return self._grid(client, form, status=400)
+
+    @staticmethod
+    def _record(actor: Actor, client_id: UUID, typed_form: MeasuringForm) -> Any:
+        """Record what the form says; what is refused comes back under the form's own field names."""
+        typed = typed_form.typed()
+        fields = {f"readings.{number}.typed": field for number, field in enumerate(typed)}
+        facts = {
+            name: value
+            for name, value in typed_form.cleaned_data.items()
+            if name in MeasuringForm.base_fields
+        }
+        try:
+            return measuring_services.record_measuring(
+                actor, client_id=client_id, readings=list(typed.values()), **facts
+            )
+        except Refused as exc:
+            raise Refused(
+                {
+                    "" if field == "readings" else fields.get(field, field): words
+                    for field, words in exc.reasons.items()
+                }
+            ) from exc
+
+    def _client(self, client_id: UUID) -> Any:
+        client = clients.client_get(self.actor, client_id)
+        if client.erased_at is not None:
+            raise NotHere("client")
+        return client
+
+    def _chosen(self, request: HttpRequest) -> Any:
+        chosen = catalogue().sets.get(request.GET.get("set", FIRST_SET))
+        if chosen is None:
+            raise NotHere("set of measures")
+        return chosen
+
+    def _grid(self, client: Any, form: MeasuringForm, status: int = 200) -> HttpResponse:
+        return self.page(
+            "studio/new_measuring.html",
+            status=status,
+            client=client,
+            minor=client.is_minor(timezone.localdate()),
+            consented=clients.consent_holds(client.pk),
+            form=form,
+            sets=catalogue().sets.values(),
+        )
+
+
+class Measuring(LocalPage):
+    rights = {"GET": Right.READ_READINGS, "POST": Right.RECORD_MEASURING}
+
+    def get(self, request: HttpRequest, measuring_id: UUID, form: TakeForm | None = None) -> HttpResponse:
+        taken = measuring.measuring_get(self.actor, measuring_id)
+        client = taken.measuring.client
+        wrong = form["measure"].value() if form else None
+        return self.page(
+            "studio/measuring.html",
+            taken=taken,
+            client=client,
+            unit=client.unit,
+            again=[
+                (
+                    found,
+                    found.measure.typed_in(client.unit),
+                    form
+                    if form and wrong == found.measure.code
+                    else TakeForm(
+                        initial={"measure": found.measure.code}, auto_id=f"id_{found.measure.code}_%s"
+                    ),
+                )
+                for found in taken.asks_again
+            ],
+            changes=measuring.changes_of(self.actor, client.pk, measuring_id),
+            form=form,
+            status=400 if form else 200,
+        )
+
+    def post(self, request: HttpRequest, measuring_id: UUID) -> HttpResponse:
+        form = TakeForm(request.POST)
+        if form.is_valid():
+            given = form.cleaned_data
+            if self.attempt(
+                form,
+                measuring_services.add_take,
+                measuring_id,
+                measure_code=given["measure"],
+                typed=given["typed"],
+            ):
+                return self.done("Taped once more.", "studio:measuring", measuring_id)
+        return self.get(request, measuring_id, form)
+
+
+class CorrectReading(LocalPage):
+    right = Right.RECORD_MEASURING
+
+    def get(self, request: HttpRequest, reading_id: UUID, form: CorrectionForm | None = None) -> HttpResponse:
+        reading = measuring.reading_get(self.actor, reading_id)
+        client = reading.measuring.client
+        known = catalogue().measures[reading.measure]
+        return self.page(
+            "studio/correct_reading.html",
+            reading=reading,
+            client=client,
+            measure=known,
+            typed_in=known.typed_in(client.unit),
+            form=form or CorrectionForm(),
+            status=400 if form else 200,
+        )
+
+    def post(self, request: HttpRequest, reading_id: UUID) -> HttpResponse:
+        form = CorrectionForm(request.POST)
+        if form.is_valid():
+            new = self.attempt(form, measuring_services.correct_reading, reading_id, **form.cleaned_data)
+            if new:
+                return self.done(
+                    "Corrected; the old reading stays beside it.", "studio:measuring", new.measuring_id
+                )
+        return self.get(request, reading_id, form)
+
+
+def _may(actor: Actor) -> dict[str, bool]:
+    """What the client's page offers this member."""
+    return {
+        "keep": actor.may(Right.KEEP_CLIENTS),
+        "read": actor.may(Right.READ_READINGS),
+        "measure": actor.may(Right.RECORD_MEASURING),
+        "erase": actor.may(Right.EXPORT_AND_ERASE),
+    }
