@@ -65,7 +65,7 @@ class CheckpointAnswer(TenantModel):
     checkpoint = models.CharField(max_length=32)
     answer = models.CharField(max_length=12, choices=Answer.choices)
     reason = models.CharField(max_length=400, blank=True)
-    missing = models.JSONField(default=list)  # what was still missing when it was gone past
+    missing = models.JSONField(default=list, blank=True)  # what was still missing when it was gone past
     answered_by = reference("platform.Member")
     at = models.DateTimeField(auto_now_add=True)
 

@@ -40,8 +40,7 @@ class GarmentFacts:
     client_name: str
     is_measured: bool
     unmeasured: tuple[str, ...]  # names of measures that the chosen pattern has and the body lacks
-    has_plan: bool
-    plan_approved: bool
+    plan_state: str = ""  # "" without a plan, else draft, approved or replaced
     pattern: str = ""
     cloth: str = ""
     cloth_is_knit: bool = False
@@ -124,7 +123,7 @@ class Stop:
 def _body(facts: GarmentFacts) -> list[str]:
     if not facts.is_measured:
         return [f"No measuring of {facts.client_name} is recorded."]
-    if facts.unmeasured and not facts.has_plan:
+    if facts.unmeasured and not facts.plan_state:
         return [f"The pattern {facts.pattern} needs {_listed(facts.unmeasured)}, not measured yet."]
     return []
 
@@ -132,9 +131,11 @@ def _body(facts: GarmentFacts) -> list[str]:
 def _paper(facts: GarmentFacts) -> list[str]:
     if not facts.pattern:
         return ["No pattern is chosen."]
-    if not facts.has_plan:
+    if not facts.plan_state:
         return [f"There is no fit plan for the pattern {facts.pattern}."]
-    return [] if facts.plan_approved else ["The fit plan is not approved yet."]
+    if facts.plan_state == "replaced":
+        return ["The fit plan was replaced by a later one; take that one."]
+    return [] if facts.plan_state == "approved" else ["The fit plan is not approved yet."]
 
 
 def _cloth(facts: GarmentFacts) -> list[str]:

@@ -222,8 +222,7 @@ def facts_of(
             client_name=garment.client.name,
             is_measured=bool(measured[garment.client_id]),
             unmeasured=_unmeasured(garment.pattern, wanted, measured[garment.client_id], names),
-            has_plan=garment.plan is not None,
-            plan_approved=garment.plan is not None and garment.plan.state == garment.plan.State.APPROVED,
+            plan_state=garment.plan.state if garment.plan else "",
             pattern=garment.pattern.name if garment.pattern else "",
             cloth=garment.cloth.name if garment.cloth else "",
             cloth_is_knit=garment.cloth is not None and garment.cloth.structure == "knit",
@@ -278,7 +277,7 @@ def _unmeasured(
     on_paper = wanted[pattern.pk]
     found = []
     for group in needs_of(pattern.kind).needed:
-        bodies = [paper_zones()[code].body for code in group if code in on_paper]
+        bodies = [body for code in group if code in on_paper for body in paper_zones()[code].body]
         if bodies and not any(body in measured for body in bodies):
             found.append(names.get(bodies[0], bodies[0]))
     return tuple(found)

@@ -7,6 +7,7 @@ from typing import Any
 from fitting.models import FitPlan
 from fitting.queries.paper_zones import zone_name
 
+
 @dataclass(frozen=True)
 class PlannedZone:
     """One measure of the plan: what the sewn garment should measure there, and the ease that was wanted."""

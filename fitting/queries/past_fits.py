@@ -1,0 +1,201 @@
+"""The clerk's look-up: who, which garments, what fitted and what was changed. No figure of a body is in it."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from uuid import UUID
+
+from fitting.models import AcceptedEase, FittingSession, Garment
+from fitting.queries.fittings import MEASURED_DECISIONS, PLACES, change_words, current_notes
+from fitting.queries.paper_zones import zone_name
+from fitting.queries.planned import read_plan
+from studio.calc.units import format_difference
+from studio.models import Client
+from studio.platform.rights import Actor, Right
+from studio.queries.clients import find_clients
+
+MOST_FOUND = 20
+MOST_GARMENTS = 12  # of one client; the newest
+_SIDES = {"left": ", left", "right": ", right"}
+
+
+@dataclass(frozen=True)
+class EaseKept:
+    """The ease that was accepted in one zone, and the range that the rule gives; lengths in mm and in words."""
+
+    zone: str
+    words: str
+    ease_mm: Decimal
+    text: str
+    range_text: str
+
+
+@dataclass(frozen=True)
+class ChangeMade:
+    """One change that was decided at a fitting: where, and what was done."""
+
+    on: date
+    place: str
+    where: str
+    words: str
+
+
+@dataclass(frozen=True)
+class PastGarment:
+    id: UUID
+    words: str
+    kind: str
+    kind_words: str
+    state: str
+    state_words: str
+    year: int
+    due: date | None
+    pattern: str
+    cloth: str
+    sizes: tuple[tuple[str, str], ...]
+    ease: tuple[EaseKept, ...]
+    changes: tuple[ChangeMade, ...]
+    fittings: int
+
+
+@dataclass(frozen=True)
+class PastFit:
+    """One client who was found, with her garments, newest first."""
+
+    client_id: UUID
+    name: str
+    telephone: str
+    matched: str  # the words that were found, where they are not the name
+    garments: tuple[PastGarment, ...]
+
+
+def past_fits(actor: Actor, words: str, kind: str = "", year: int | None = None) -> list[PastFit]:
+    """Clients found by letters of a name, a telephone number or words of a garment, with what they had made.
+
+    ``kind`` and ``year`` narrow the garments (and leave out a client who then has none). A constant number of
+    queries, however many are found.
+    """
+    actor.need(Right.READ_FIT_HISTORY)
+    found = find_clients(actor, words, MOST_FOUND) if words.strip() else []
+    order: dict[UUID, str] = {}
+    for hit in found:
+        order.setdefault(hit.client_id, "")
+        if hit.source == "garment" and not order[hit.client_id]:
+            order[hit.client_id] = hit.words
+    clients = {row.pk: row for row in Client.objects.filter(pk__in=order)}
+    garments = past_garments(actor, order, kind=kind, year=year)
+    narrowed = bool(kind or year)
+    return [
+        PastFit(
+            client_id=client_id,
+            name=clients[client_id].name,
+            telephone=clients[client_id].telephone,
+            matched=matched,
+            garments=tuple(_best_first(garments[client_id], matched)[:MOST_GARMENTS]),
+        )
+        for client_id, matched in order.items()
+        if client_id in clients and (garments[client_id] or not narrowed)
+    ]
+
+
+def past_garments(
+    actor: Actor, client_ids: Iterable[UUID], *, kind: str = "", year: int | None = None
+) -> dict[UUID, list[PastGarment]]:
+    """The garments of some clients, newest first, with sizes, accepted ease and changes: four queries in all."""
+    actor.need(Right.READ_FIT_HISTORY)
+    rows = Garment.objects.filter(client_id__in=list(client_ids)).select_related("client", "pattern", "cloth", "plan")
+    if kind:
+        rows = rows.filter(kind=kind)
+    if year:
+        rows = rows.filter(created_at__year=year)
+    garments = list(rows.order_by("-id"))
+    ids = [garment.pk for garment in garments]
+    units = {garment.pk: garment.client.unit for garment in garments}
+    ease = _accepted(ids, units)
+    changes = _changes(ids, units)
+    fittings: dict[UUID, int] = defaultdict(int)
+    for garment_id in FittingSession.objects.filter(garment_id__in=ids).values_list("garment_id", flat=True):
+        fittings[garment_id] += 1
+    found: dict[UUID, list[PastGarment]] = defaultdict(list)
+    for garment in garments:
+        found[garment.client_id].append(
+            PastGarment(
+                id=garment.pk,
+                words=garment.words,
+                kind=garment.kind,
+                kind_words=garment.get_kind_display(),
+                state=garment.state,
+                state_words=garment.get_state_display(),
+                year=garment.created_at.year,
+                due=garment.due,
+                pattern=garment.pattern.name if garment.pattern else "",
+                cloth=garment.cloth.name if garment.cloth else "",
+                sizes=_sizes(garment),
+                ease=tuple(ease[garment.pk]),
+                changes=tuple(changes[garment.pk]),
+                fittings=fittings[garment.pk],
+            )
+        )
+    return found
+
+
+def years_of(actor: Actor) -> list[int]:
+    """The years in which garments were opened, newest first, for the filter."""
+    actor.need(Right.READ_FIT_HISTORY)
+    return [day.year for day in Garment.objects.dates("created_at", "year", order="DESC")]
+
+
+def _best_first(garments: list[PastGarment], matched: str) -> list[PastGarment]:
+    """The garment whose words were looked for comes first."""
+    return sorted(garments, key=lambda garment: garment.words != matched) if matched else garments
+
+
+def _sizes(garment: Garment) -> tuple[tuple[str, str], ...]:
+    if garment.plan is None:
+        return ()
+    return tuple((row.words, row.size) for row in read_plan(garment.plan).zones if row.kind == "width")
+
+
+def _accepted(ids: list[UUID], units: dict[UUID, str]) -> dict[UUID, list[EaseKept]]:
+    """The ease of the newest signed-off fitting, by zone in the order of the plan."""
+    newest: dict[UUID, dict[str, AcceptedEase]] = defaultdict(dict)
+    for row in AcceptedEase.objects.filter(garment_id__in=ids).order_by("id"):
+        newest[row.garment_id][row.zone] = row
+    found: dict[UUID, list[EaseKept]] = defaultdict(list)
+    for garment_id, zones in newest.items():
+        unit = units[garment_id]
+        for row in zones.values():
+            low, high = (format_difference(value, unit) for value in (row.rule_low_mm, row.rule_high_mm))
+            found[garment_id].append(
+                EaseKept(
+                    row.zone, zone_name(row.zone), row.ease_mm, format_difference(row.ease_mm, unit), f"{low} to {high}"
+                )
+            )
+    return found
+
+
+def _changes(ids: list[UUID], units: dict[UUID, str]) -> dict[UUID, list[ChangeMade]]:
+    """What was decided and not superseded; what was merely seen, or left as it is, is not the counter's matter."""
+    found: dict[UUID, list[ChangeMade]] = defaultdict(list)
+    notes = (
+        current_notes()
+        .filter(session__garment_id__in=ids, decision__in=[*MEASURED_DECISIONS, "reshape"])
+        .select_related("session")
+        .order_by("session__held_at", "id")
+    )
+    for note in notes:
+        garment_id = note.session.garment_id
+        words = note.get_decision_display()
+        if note.amount_mm is not None:
+            words = change_words(words, note.amount_mm, units[garment_id])
+        found[garment_id].append(
+            ChangeMade(
+                note.session.held_at.date(),
+                note.place,
+                PLACES.get(note.place, note.place) + _SIDES.get(note.side, ""),
+                words,
+            )
+        )
+    return found

@@ -1,0 +1,129 @@
+"""The drawings of a fit report, made from its snapshot; page and PDF share them."""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from fitting.figures.alterations import AlterationRow, alteration_figure, kinds, marker_layout, places
+from fitting.figures.zones import ZoneRow, zone_figure
+from studio.calc.units import MM_PER_UNIT, format_length
+from studio.figures.body import body_figure
+from studio.figures.tape import tape_line
+
+MOST_LINES = 14  # tape lines on one view, beyond which the numbers crowd
+# What the plan calls a place, and what the schematic of the pieces calls it.
+PLACE_ON_PIECES = {"leg": "leg_length", "sleeve": "sleeve_length", "seat": "hip", "chest": "bust"}
+GARMENT_LENGTH = {"skirt": "skirt_length", "shirt": "body_length", "tshirt": "body_length"}
+
+
+@dataclass(frozen=True)
+class Picture:
+    """One drawing: the SVG, and what a screen reader says instead."""
+
+    svg: str
+    says: str
+
+
+@dataclass(frozen=True)
+class Pictures:
+    """The drawings of one report; ``undrawn`` are the alterations that the schematic has no place for."""
+
+    body: tuple[Picture, ...]
+    numbers: Mapping[str, int]  # of the tape lines, by the measure's code
+    zones: Picture | None
+    paper: Picture | None
+    undrawn: tuple[Mapping[str, Any], ...]
+
+
+def pictures(snapshot: Mapping[str, Any]) -> Pictures:
+    """Draw what the snapshot holds; what it does not hold is not drawn."""
+    paper, undrawn = _paper(snapshot)
+    body, numbers = _body(snapshot)
+    return Pictures(body, numbers, _zones(snapshot), paper, undrawn)
+
+
+def _body(snapshot: Mapping[str, Any]) -> tuple[tuple[Picture, ...], dict[str, int]]:
+    """One view of the body with numbered tape lines, or two where more than one line needs the other.
+
+    A girth lies level and a height is straight, so both can be shown on whichever view is drawn; a length along the
+    body keeps to its own. The numbers run down the table, first view first.
+    """
+    rows = [row for row in snapshot["measures"] if row["figure"]]
+    if not rows:
+        return (), {}
+    views = Counter(row["figure"]["view"] for row in rows)
+    main = "front" if views["front"] else views.most_common(1)[0][0]
+    lying = [row for row in rows if row["figure"]["view"] == main or row["figure"]["kind"] in ("girth", "height")]
+    left = [row for row in rows if row not in lying]
+    other = Counter(row["figure"]["view"] for row in left).most_common(1)
+    sheets = [(main, lying[:MOST_LINES])]
+    if other and other[0][1] > 1:
+        sheets.append((other[0][0], [row for row in left if row["figure"]["view"] == other[0][0]][:MOST_LINES]))
+    build = "child" if snapshot["client"]["is_child"] else "adult"
+    found: list[Picture] = []
+    numbers: dict[str, int] = {}
+    for view, mine in sheets:
+        lines = []
+        for row in mine:
+            numbers[row["code"]] = len(numbers) + 1
+            figure = {**row["figure"], "view": view}
+            lines.append(
+                tape_line(
+                    numbers[row["code"]], figure, body_side=row["side"], label=row["name"], value=row["text"]
+                )
+            )
+        said = "; ".join(f"{line.number} {line.label}" for line in lines)
+        says = f"Body from the {view} with numbered tape lines: {said}."
+        found.append(Picture(body_figure(view, lines, build=build, labels=False), says))
+    return tuple(found), numbers
+
+
+def _zones(snapshot: Mapping[str, Any]) -> Picture | None:
+    if not snapshot["zones"]:
+        return None
+    rows = [ZoneRow(**row) for row in snapshot["zones"]]
+    unit = snapshot["client"]["unit"]
+    svg = zone_figure(rows, unit, scale=float(MM_PER_UNIT[unit]), tick_text=_inch_tick if unit == "in" else None)
+    said = "; ".join(
+        f"{row.zone}: body {row.body_text}, ease wanted {row.range_text}, paper {row.after_text or row.before_text}"
+        for row in rows
+    )
+    return Picture(svg, f"Fit in each zone. {said}.")
+
+
+def _inch_tick(inches: float) -> str:
+    text = format_length(abs(inches) * 25.4, "in").removesuffix(" in")
+    return f"\u2212{text}" if inches < 0 else text
+
+
+def _paper(snapshot: Mapping[str, Any]) -> tuple[Picture | None, tuple[Mapping[str, Any], ...]]:
+    kind, rows = snapshot["garment"]["kind"], snapshot["alterations"]
+    if kind not in kinds() or not rows:
+        return None, tuple(rows)
+    drawn: list[AlterationRow] = []
+    undrawn: list[Mapping[str, Any]] = []
+    for row in rows:
+        place = PLACE_ON_PIECES.get(row["place"], row["place"])
+        place = GARMENT_LENGTH.get(kind, place) if place == "garment_length" else place
+        mark = AlterationRow(row["number"], place, row["change"], row["label"], row["value"])
+        if place in places(kind) and _makes_sense(kind, mark):
+            drawn.append(mark)
+        else:
+            undrawn.append(row)
+    if not drawn:
+        return None, tuple(undrawn)
+    says = "Pieces with the alterations marked. " + _said(drawn)
+    return Picture(alteration_figure(kind, drawn), says), tuple(undrawn)
+
+
+def _makes_sense(kind: str, row: AlterationRow) -> bool:
+    try:
+        marker_layout(kind, [row])
+    except ValueError:
+        return False
+    return True
+
+
+def _said(rows: Sequence[AlterationRow]) -> str:
+    return "; ".join(f"{row.number}. {row.label}, {row.value}" for row in rows) + "."
