@@ -45,26 +45,23 @@ def newest_percent(kind: str, way: str, cloth: str = "pk") -> Subquery:
 
 
 def cloth_list(actor: Actor, words: str = "") -> "QuerySet[Cloth]":
-    """Cloths by name, each with its newest ``stretch_lengthwise`` and ``stretch_crosswise`` (percent; None).
+    """Cloths by name, each with the percent of its newest tests (``stretch_lengthwise`` and so on, or None).
 
     Every one of ``words`` must occur in the name, the construction, the notes or a fibre. One query.
     """
     actor.need(Right.READ_SEAMS)
-    found: QuerySet[Cloth] = Cloth.objects.annotate(
-        stretch_lengthwise=newest_percent(ClothTest.Kind.STRETCH, LENGTHWISE),
-        stretch_crosswise=newest_percent(ClothTest.Kind.STRETCH, CROSSWISE),
-    ).order_by("name", "id")
+    found = _with_newest().order_by("name", "id")
     for word in words.split()[:8]:
         found = found.filter(_mentions(word))
     return found
 
 
 def cloth_get(actor: Actor, cloth_id: UUID) -> Cloth:
-    """A cloth with its tests, newest first; two queries. Raises NotHere."""
+    """A cloth with its tests, newest first, and the same percents; two queries. Raises NotHere."""
     actor.need(Right.READ_SEAMS)
     tests = ClothTest.objects.select_related("tested_by").order_by("-tested_at", "-id")
     found: Cloth | None = (
-        Cloth.objects.prefetch_related(Prefetch("tests", queryset=tests)).filter(pk=cloth_id).first()
+        _with_newest().prefetch_related(Prefetch("tests", queryset=tests)).filter(pk=cloth_id).first()
     )
     if found is None:
         raise NotHere("cloth")
@@ -107,6 +104,17 @@ def fibre_words(cloth: Cloth) -> str:
     """ "80 % wool, 20 % polyamide", most first."""
     parts = sorted(cloth.fibres, key=lambda part: -Decimal(str(part["percent"])))
     return ", ".join(f"{Decimal(str(part['percent'])).normalize():f} % {part['fibre']}" for part in parts)
+
+
+def _with_newest() -> "QuerySet[Cloth]":
+    stretch, wash = ClothTest.Kind.STRETCH, ClothTest.Kind.WASH
+    found: QuerySet[Cloth] = Cloth.objects.annotate(
+        stretch_lengthwise=newest_percent(stretch, LENGTHWISE),
+        stretch_crosswise=newest_percent(stretch, CROSSWISE),
+        wash_lengthwise=newest_percent(wash, LENGTHWISE),
+        wash_crosswise=newest_percent(wash, CROSSWISE),
+    )
+    return found
 
 
 def _mentions(word: str) -> Q:

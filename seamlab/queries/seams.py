@@ -102,7 +102,7 @@ def recipes_by_purpose(actor: Actor) -> list[PurposeGroup]:
     }
     rows: dict[str, list[RecipeRow]] = {}
     for version in sorted(versions, key=lambda version: version.recipe.name.casefold()):
-        count = counts.get(version.pk, {})
+        count: dict[str, int] = counts.get(version.pk, {})
         row = RecipeRow(version, count.get("passed", 0), count.get("failed", 0), count.get("undecided", 0))
         rows.setdefault(version.recipe.purpose, []).append(row)
     return [

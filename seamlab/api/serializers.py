@@ -1,0 +1,315 @@
+"""Cloth and what it is sewn with, in the API. Lengths are millimetres, as decimal text: exact."""
+
+from typing import Any
+
+from drf_spectacular.utils import OpenApiExample, extend_schema_serializer
+from rest_framework import serializers
+
+from seamlab.queries.cloth import DIRECTION_WORDS
+from seamlab.queries.supplies import SYSTEM_WORDS, needle_words
+
+WAY_HELP = "lengthwise (along the selvedge) or crosswise"
+DIRECTION_HELP = f"One of {', '.join(DIRECTION_WORDS)}; all but two_way are laid in one direction."
+SYSTEM_HELP = f"One of {', '.join(SYSTEM_WORDS)}."
+POINT_HELP = "round, sharp, light_ball, medium_ball, heavy_ball or cutting"
+
+
+def length_mm(**options: Any) -> serializers.DecimalField:
+    return serializers.DecimalField(max_digits=10, decimal_places=4, **options)
+
+
+def percent(**options: Any) -> serializers.DecimalField:
+    return serializers.DecimalField(max_digits=7, decimal_places=2, **options)
+
+
+class FibreIn(serializers.Serializer):
+    fibre = serializers.CharField(
+        max_length=60, help_text="A generic name: wool, cotton, polyester; no brand."
+    )
+    percent = serializers.DecimalField(max_digits=4, decimal_places=1)
+
+
+class FibreOut(serializers.Serializer):
+    fibre = serializers.CharField()
+    percent = serializers.FloatField()
+
+
+class ClothFactsIn(serializers.Serializer):
+    """What can be changed of a cloth; what is left out stays as it is."""
+
+    name = serializers.CharField(max_length=120, required=False)
+    structure = serializers.CharField(max_length=8, required=False, help_text="woven or knit")
+    construction = serializers.CharField(
+        max_length=60, required=False, allow_blank=True, help_text="Twill, jersey, rib ..."
+    )
+    fibres = FibreIn(many=True, required=False, help_text="Shares add to exactly 100; empty: not known.")
+    weight_gsm = serializers.DecimalField(
+        max_digits=7, decimal_places=2, required=False, help_text="Grams per square metre."
+    )
+    thickness_mm = serializers.DecimalField(
+        max_digits=6,
+        decimal_places=3,
+        required=False,
+        allow_null=True,
+        help_text="One layer; null: not measured.",
+    )
+    width_mm = length_mm(required=False, help_text="Selvedge to selvedge.")
+    usable_width_mm = length_mm(required=False, help_text="Between the selvedges' holes or print edges.")
+    direction = serializers.CharField(max_length=16, required=False, help_text=DIRECTION_HELP)
+    repeat_lengthwise_mm = length_mm(required=False, allow_null=True)
+    repeat_crosswise_mm = length_mm(required=False, allow_null=True)
+    drape = serializers.CharField(max_length=120, required=False, allow_blank=True)
+    care = serializers.CharField(max_length=200, required=False, allow_blank=True)
+    notes = serializers.CharField(max_length=2000, required=False, allow_blank=True)
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample(
+            "a twill",
+            request_only=True,
+            value={
+                "name": "Navy twill",
+                "structure": "woven",
+                "construction": "twill",
+                "fibres": [{"fibre": "wool", "percent": "80"}, {"fibre": "polyamide", "percent": "20"}],
+                "weight_gsm": "240",
+                "thickness_mm": "0.55",
+                "width_mm": "1500",
+                "usable_width_mm": "1460",
+                "direction": "not_known",
+            },
+        )
+    ]
+)
+class ClothIn(ClothFactsIn):
+    name = serializers.CharField(max_length=120)
+    structure = serializers.CharField(max_length=8, help_text="woven or knit")
+    fibres = FibreIn(many=True, help_text="Shares add to exactly 100; empty: not known.")
+    weight_gsm = serializers.DecimalField(max_digits=7, decimal_places=2, help_text="Grams per square metre.")
+    thickness_mm = serializers.DecimalField(
+        max_digits=6, decimal_places=3, allow_null=True, help_text="One layer; null: not measured."
+    )
+    width_mm = length_mm(help_text="Selvedge to selvedge.")
+    usable_width_mm = length_mm(help_text="Between the selvedges' holes or print edges.")
+
+
+class ClothOut(serializers.Serializer):
+    id = serializers.UUIDField()
+    name = serializers.CharField()
+    structure = serializers.CharField()
+    construction = serializers.CharField()
+    fibres = FibreOut(many=True)
+    weight_gsm = serializers.DecimalField(max_digits=7, decimal_places=2)
+    thickness_mm = serializers.DecimalField(max_digits=6, decimal_places=3, allow_null=True)
+    width_mm = length_mm()
+    usable_width_mm = length_mm()
+    direction = serializers.CharField()
+    one_way = serializers.BooleanField(source="is_one_way")
+    direction_words = serializers.SerializerMethodField()
+    repeat_lengthwise_mm = length_mm(allow_null=True)
+    repeat_crosswise_mm = length_mm(allow_null=True)
+    stretch_lengthwise_percent = percent(
+        source="stretch_lengthwise", allow_null=True, help_text="Newest test; null: none."
+    )
+    stretch_crosswise_percent = percent(source="stretch_crosswise", allow_null=True)
+    wash_lengthwise_percent = percent(
+        source="wash_lengthwise", allow_null=True, help_text="Newest test; smaller is negative."
+    )
+    wash_crosswise_percent = percent(source="wash_crosswise", allow_null=True)
+    drape = serializers.CharField()
+    care = serializers.CharField()
+    notes = serializers.CharField()
+    version = serializers.IntegerField(help_text="Counts the edits; the ETag.")
+    created_at = serializers.DateTimeField()
+    changed_at = serializers.DateTimeField()
+
+    def get_direction_words(self, cloth: Any) -> str:
+        return DIRECTION_WORDS[cloth.direction]
+
+
+class _TestIn(serializers.Serializer):
+    way = serializers.CharField(max_length=12, help_text=WAY_HELP)
+    tested_at = serializers.DateTimeField(required=False, help_text="Left out: now.")
+    note = serializers.CharField(max_length=400, required=False, allow_blank=True)
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample(
+            "a jersey, pulled along a ruler",
+            request_only=True,
+            value={"way": "crosswise", "relaxed_mm": "100", "stretched_mm": "150", "released_mm": "102"},
+        )
+    ]
+)
+class StretchTestIn(_TestIn):
+    relaxed_mm = length_mm(help_text="The marked length, relaxed, on a fold of the cloth.")
+    stretched_mm = length_mm(help_text="The same marks, pulled as far as the cloth goes.")
+    released_mm = length_mm(required=False, allow_null=True, help_text="A minute after letting go.")
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample(
+            "washed once",
+            request_only=True,
+            value={"way": "lengthwise", "before_mm": "500", "after_mm": "485"},
+        )
+    ]
+)
+class WashTestIn(_TestIn):
+    before_mm = length_mm(help_text="The marked length before washing.")
+    after_mm = length_mm(help_text="After washing, drying and pressing as the garment will be.")
+
+
+class _TestOut(serializers.Serializer):
+    id = serializers.UUIDField()
+    cloth_id = serializers.UUIDField()
+    way = serializers.CharField()
+    tested_by = serializers.CharField(source="tested_by.name")
+    tested_at = serializers.DateTimeField()
+    note = serializers.CharField()
+
+
+class StretchTestOut(_TestOut):
+    relaxed_mm = length_mm(source="before_mm")
+    stretched_mm = length_mm(source="after_mm")
+    released_mm = length_mm(allow_null=True)
+    stretch_percent = percent(source="percent")
+    recovery_percent = percent(allow_null=True)
+
+
+class WashTestOut(_TestOut):
+    before_mm = length_mm()
+    after_mm = length_mm()
+    change_percent = percent(source="percent", help_text="Smaller is negative.")
+
+
+# --- supplies ---
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample(
+            "by the ticket on the reel",
+            request_only=True,
+            value={
+                "name": "Grey all-purpose",
+                "fibre": "polyester",
+                "construction": "spun",
+                "size": "120",
+                "system": "metric ticket",
+            },
+        )
+    ]
+)
+class ThreadIn(serializers.Serializer):
+    name = serializers.CharField(max_length=120)
+    fibre = serializers.CharField(max_length=60, help_text="A generic name, never a brand.")
+    construction = serializers.CharField(max_length=60, required=False, allow_blank=True)
+    size = serializers.DecimalField(max_digits=9, decimal_places=3, help_text="The number on the reel.")
+    system = serializers.CharField(max_length=16, required=False, help_text=SYSTEM_HELP)
+    extension_percent = percent(required=False, allow_null=True, help_text="Stretch at break.")
+    strength_n = serializers.DecimalField(max_digits=7, decimal_places=2, required=False, allow_null=True)
+    colours = serializers.ListField(
+        child=serializers.CharField(max_length=60), required=False, max_length=100
+    )
+
+
+class ThreadOut(serializers.Serializer):
+    id = serializers.UUIDField()
+    name = serializers.CharField()
+    fibre = serializers.CharField()
+    construction = serializers.CharField()
+    tex = serializers.DecimalField(max_digits=7, decimal_places=2, help_text="Grams per 1,000 m.")
+    extension_percent = percent(allow_null=True)
+    strength_n = serializers.DecimalField(max_digits=7, decimal_places=2, allow_null=True)
+    colours = serializers.ListField(child=serializers.CharField())
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample(
+            "by the other number",
+            request_only=True,
+            value={"size": 14, "numbering": "number", "point": "medium_ball", "what_for": "jersey"},
+        )
+    ]
+)
+class NeedleIn(serializers.Serializer):
+    size = serializers.IntegerField(min_value=0, max_value=1000)
+    numbering = serializers.CharField(max_length=8, required=False, help_text="metric (90) or number (14)")
+    point = serializers.CharField(max_length=16, help_text=POINT_HELP)
+    what_for = serializers.CharField(max_length=160, required=False, allow_blank=True)
+
+
+class NeedleOut(serializers.Serializer):
+    id = serializers.UUIDField()
+    metric = serializers.IntegerField(help_text="Hundredths of a millimetre of blade.")
+    point = serializers.CharField()
+    words = serializers.SerializerMethodField()
+    what_for = serializers.CharField()
+
+    def get_words(self, needle: Any) -> str:
+        return needle_words(needle)
+
+
+@extend_schema_serializer(
+    examples=[
+        OpenApiExample(
+            "a household machine",
+            request_only=True,
+            value={
+                "name": "Table three",
+                "stitch_types": ["301", "304"],
+                "largest_width_mm": "7",
+                "stitches_per_minute": 850,
+            },
+        )
+    ]
+)
+class MachineIn(serializers.Serializer):
+    name = serializers.CharField(max_length=120)
+    stitch_types = serializers.ListField(
+        child=serializers.CharField(max_length=8), max_length=40, help_text="ISO 4915 numbers."
+    )
+    largest_width_mm = serializers.DecimalField(max_digits=5, decimal_places=2, required=False)
+    stitches_per_minute = serializers.IntegerField(required=False, max_value=1_000_000)
+    notes = serializers.CharField(max_length=2000, required=False, allow_blank=True)
+
+
+class MachineOut(serializers.Serializer):
+    id = serializers.UUIDField()
+    name = serializers.CharField()
+    stitch_types = serializers.ListField(child=serializers.CharField())
+    largest_width_mm = serializers.DecimalField(max_digits=5, decimal_places=2)
+    stitches_per_minute = serializers.IntegerField()
+    notes = serializers.CharField()
+
+
+class StitchTypeOut(serializers.Serializer):
+    code = serializers.CharField(help_text="ISO 4915")
+    name = serializers.CharField()
+    class_name = serializers.CharField()
+    threads = serializers.IntegerField()
+    by_hand = serializers.BooleanField()
+    needs_width = serializers.BooleanField()
+    thread_ratio = serializers.FloatField(
+        allow_null=True, help_text="Thread per length of seam, all threads: an estimate; null: not known."
+    )
+    ratio_source = serializers.CharField()
+    note = serializers.CharField()
+
+
+class ThreadSizeQuery(serializers.Serializer):
+    value = serializers.DecimalField(max_digits=9, decimal_places=3, help_text="The number on the reel.")
+    system = serializers.CharField(max_length=16, help_text=SYSTEM_HELP)
+
+
+class ThreadSizeOut(serializers.Serializer):
+    system = serializers.CharField()
+    words = serializers.CharField()
+    number = serializers.DecimalField(
+        max_digits=12, decimal_places=None, help_text="Computed; the label that is sold may be rounded."
+    )
