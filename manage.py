@@ -5,7 +5,19 @@ import os
 import sys
 
 # Commands that need no database, or that see to it themselves.
-BY_THEMSELVES = {"check", "demo", "help", "makemigrations", "prepare", "serve", "spectacular", "version", "worker_health", "--help", "--version"}
+BY_THEMSELVES = {
+    "check",
+    "demo",
+    "help",
+    "makemigrations",
+    "prepare",
+    "serve",
+    "spectacular",
+    "version",
+    "worker_health",
+    "--help",
+    "--version",
+}
 
 
 def main() -> None:

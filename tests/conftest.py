@@ -26,7 +26,9 @@ def django_db_setup(request: pytest.FixtureRequest, django_db_blocker: Any) -> I
     places = settings.DATABASE
     with running(places.embedded), django_db_blocker.unblock():
         if not request.config.getoption("--reuse-db"):
-            with psycopg.connect(places.administrator.as_database("postgres").conninfo(), autocommit=True) as admin:
+            with psycopg.connect(
+                places.administrator.as_database("postgres").conninfo(), autocommit=True
+            ) as admin:
                 admin.execute(
                     sql.SQL("drop database if exists {} with (force)").format(sql.Identifier(places.name))
                 )
@@ -70,7 +72,9 @@ def found_house(name: str) -> House:
     joined = {}
     for role in ("instructor", "clerk"):
         with studio_scope(owner.studio_id):
-            invitation = people.invite_member(owner, name=role.title(), email=f"{role}@{slug}.example", role=role)
+            invitation = people.invite_member(
+                owner, name=role.title(), email=f"{role}@{slug}.example", role=role
+            )
         joined[role] = people.accept_invitation(
             owner.studio_id,
             invitation.pk,
@@ -127,5 +131,3 @@ def api() -> Callable[[Actor], Any]:
         return found
 
     return for_member
-
-

@@ -21,5 +21,7 @@ os.environ["LOG_LEVEL"] = os.environ.get("LOG_LEVEL", "ERROR")
 
 from studio.config.settings import *  # noqa: E402, F403
 
-PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]  # quick; the product's own are scrypt and PBKDF2
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.MD5PasswordHasher"
+]  # quick; the product's own are scrypt and PBKDF2
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"

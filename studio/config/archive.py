@@ -98,7 +98,10 @@ def write_archive(target: Path) -> Counted:
                         spool.write(block)
                 spool.seek(0)
                 writer.add(f"tables/{table}", spool)
-        keys = [row[0] for row in connection.execute("select key from platform_storedfile order by key").fetchall()]
+        keys = [
+            row[0]
+            for row in connection.execute("select key from platform_storedfile order by key").fetchall()
+        ]
         for key in keys:
             with default_storage.open(key, "rb") as stored, tempfile.SpooledTemporaryFile(SPOOL) as spool:
                 for chunk in stored.chunks():
@@ -150,13 +153,17 @@ def restore_archive(source: Path, *, over: bool) -> Counted:
     with tarfile.open(source) as tar, psycopg.connect(owner.conninfo()) as connection:
         manifest = check_archive(tar)
         if manifest["migrations"] != _migrations(connection):
-            raise BadArchive("The archive was made by another version of the program: restore it with that version.")
+            raise BadArchive(
+                "The archive was made by another version of the program: restore it with that version."
+            )
         tables: dict[str, list[str]] = manifest["tables"]
         with _policies_lifted(connection, list(tables)):
             found = connection.execute("select count(*) from platform_studio").fetchone()
             if found and found[0] and not over:
                 raise BadArchive("This database holds a studio. Say --over to put the archive in its place.")
-            erased = connection.execute("select studio_id, client_id, reason from platform_erasure").fetchall()
+            erased = connection.execute(
+                "select studio_id, client_id, reason from platform_erasure"
+            ).fetchall()
             connection.execute("set constraints all deferred")
             connection.execute(
                 sql.SQL("truncate {}, django_session").format(sql.SQL(", ").join(map(sql.Identifier, tables)))
@@ -178,7 +185,7 @@ def restore_archive(source: Path, *, over: bool) -> Counted:
     return Counted(len(tables), len(files), len(again))
 
 
-class _policies_lifted:  # noqa: N801 - reads as what it does in a with statement
+class _policies_lifted:
     """FORCE is lifted for the owner inside its own transaction and set again before it commits."""
 
     def __init__(self, connection: psycopg.Connection[Any], tables: list[str]) -> None:

@@ -83,7 +83,9 @@ def _ready_made(env: Mapping[str, str], app: DatabaseAddress, owner: DatabaseAdd
     return Places(None, None, logins, roles)
 
 
-def django_database(address: DatabaseAddress, *, pool: Mapping[str, object] | None = None) -> dict[str, object]:
+def django_database(
+    address: DatabaseAddress, *, pool: Mapping[str, object] | None = None
+) -> dict[str, object]:
     """The address as an entry of ``DATABASES``; a pool only in the web process (forked workers must not share one)."""
     options: dict[str, object] = dict(address.options)
     if pool:

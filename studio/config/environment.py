@@ -93,7 +93,9 @@ def database_address(env: Mapping[str, str], name: str) -> DatabaseAddress | Non
         return None
     parts = urlsplit(raw)
     if parts.scheme not in {"postgres", "postgresql"}:
-        raise BadEnvironment(f"{name} must begin with postgresql:// (this product keeps its data in PostgreSQL).")
+        raise BadEnvironment(
+            f"{name} must begin with postgresql:// (this product keeps its data in PostgreSQL)."
+        )
     options = dict(parse_qsl(parts.query))
     database = unquote(parts.path.lstrip("/"))
     if not database:

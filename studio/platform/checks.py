@@ -16,7 +16,9 @@ def pango_problem() -> str | None:
     try:
         import weasyprint  # noqa: F401 - importing it loads Pango
     except OSError:
-        return f"PDF reports need the Pango library, which is not installed here. Install it with: {PANGO_LINE}"
+        return (
+            f"PDF reports need the Pango library, which is not installed here. Install it with: {PANGO_LINE}"
+        )
     return None
 
 
@@ -51,14 +53,18 @@ def role_problems(alias: str = "default") -> list[str]:
         cursor.execute("select rolname, rolsuper, rolbypassrls from pg_roles where rolname = current_user")
         name, superuser, bypasses = cursor.fetchone()
         if superuser or bypasses:
-            problems.append(f"The role {name} may bypass the policies that keep studios apart: it must not serve.")
+            problems.append(
+                f"The role {name} may bypass the policies that keep studios apart: it must not serve."
+            )
         cursor.execute(
             "select relname from pg_class c join pg_namespace n on n.oid = c.relnamespace "
             "where n.nspname = 'public' and relkind = 'r' and pg_get_userbyid(relowner) = current_user"
         )
         owned = [row[0] for row in cursor.fetchall()]
         if owned:
-            problems.append(f"The role {name} owns tables ({', '.join(owned[:3])}): an owner can lift the policies.")
+            problems.append(
+                f"The role {name} owns tables ({', '.join(owned[:3])}): an owner can lift the policies."
+            )
         cursor.execute(
             "select relname, relrowsecurity, relforcerowsecurity, pg_get_userbyid(relowner), "
             "exists (select from pg_policy p where p.polrelid = c.oid) from pg_class c "
@@ -71,14 +77,19 @@ def role_problems(alias: str = "default") -> list[str]:
             table = model._meta.db_table
             enabled, forced, owner, has_policy = found.get(table, (False, False, "", False))
             if not (enabled and has_policy and (forced or owner == role("door"))):
-                problems.append(f"The table {table} has no forced policy: studios would see each other's rows.")
+                problems.append(
+                    f"The table {table} has no forced policy: studios would see each other's rows."
+                )
         for model in append_only_models():
             cursor.execute(
-                "select has_table_privilege(current_user, %s, 'update') or has_table_privilege(current_user, %s, 'delete')",
+                "select has_table_privilege(current_user, %s, 'update') "
+                "or has_table_privilege(current_user, %s, 'delete')",
                 [model._meta.db_table] * 2,
             )
             if cursor.fetchone()[0]:
-                problems.append(f"The role {name} may change {model._meta.db_table}, which is kept as written.")
+                problems.append(
+                    f"The role {name} may change {model._meta.db_table}, which is kept as written."
+                )
     return problems
 
 

@@ -29,7 +29,9 @@ class Stale(Exception):
     """Somebody else changed it in the meantime."""
 
     def __init__(self, noun: str = "record") -> None:
-        super().__init__(f"This {noun} was changed by somebody else in the meantime. Look at it again, then repeat.")
+        super().__init__(
+            f"This {noun} was changed by somebody else in the meantime. Look at it again, then repeat."
+        )
 
 
 class Conflict(Exception):

@@ -53,9 +53,11 @@ def run_job(studio_id: UUID, job_id: UUID) -> str:
             snapshot = kind.prepare(arguments)
         output = kind.work(snapshot, _progress(studio_id, job_id, attempt))
         with studio_scope(studio_id):
-            job = Job.objects.select_for_update(no_key=True).filter(
-                pk=job_id, attempts=attempt, state=Job.State.WORKING
-            ).first()
+            job = (
+                Job.objects.select_for_update(no_key=True)
+                .filter(pk=job_id, attempts=attempt, state=Job.State.WORKING)
+                .first()
+            )
             if job is None:
                 raise Cancelled
             job.result = kind.finish(arguments, snapshot, output)
@@ -69,7 +71,9 @@ def run_job(studio_id: UUID, job_id: UUID) -> str:
     except Exception as exc:
         log.exception("job failed", job=str(job_id), kind=kind_name, attempt=attempt)
         return _retry_later(studio_id, job_id, attempt, exc)
-    log.info("job done", job=str(job_id), kind=kind_name, attempt=attempt, seconds=round(monotonic() - started, 2))
+    log.info(
+        "job done", job=str(job_id), kind=kind_name, attempt=attempt, seconds=round(monotonic() - started, 2)
+    )
     return Job.State.DONE.value
 
 
@@ -80,7 +84,9 @@ def _lease_end() -> Any:
 def _claim(studio_id: UUID, job_id: UUID) -> tuple[str, dict[str, Any], int] | None:
     now = timezone.now()
     with studio_scope(studio_id):
-        claimable = Q(state=Job.State.WAITING, not_before__lte=now) | Q(state=Job.State.WORKING, lease_until__lt=now)
+        claimable = Q(state=Job.State.WAITING, not_before__lte=now) | Q(
+            state=Job.State.WORKING, lease_until__lt=now
+        )
         taken = Job.objects.filter(claimable, pk=job_id, attempts__lt=MAX_ATTEMPTS).update(
             state=Job.State.WORKING, attempts=F("attempts") + 1, lease_until=_lease_end(), error=""
         )

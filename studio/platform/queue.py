@@ -19,7 +19,9 @@ def ring(studio_id: UUID, job_id: UUID, queue: str) -> bool:
             current_app.send_task(
                 RUN_JOB, args=[str(studio_id), str(job_id)], queue=queue, retry=False, producer=producer
             )
-    except Exception as exc:  # whatever the broker's library raises: the row is there, the sweeper will ring again
+    except (
+        Exception
+    ) as exc:  # whatever the broker's library raises: the row is there, the sweeper will ring again
         log.warning("broker not reached", job=str(job_id), error=type(exc).__name__)
         return False
     return True

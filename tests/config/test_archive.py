@@ -23,7 +23,9 @@ def house(transactional_db):
 def test_what_was_backed_up_comes_back(house, tmp_path):
     with house.scope():
         client = record_client(house.instructor, name="Leocadia Marchetti", consent_by="Leocadia Marchetti")
-        kept = store_file(b"%PDF a page", name="report.pdf", media_type="application/pdf", client_id=client.pk)
+        kept = store_file(
+            b"%PDF a page", name="report.pdf", media_type="application/pdf", client_id=client.pk
+        )
     archive = tmp_path / "studio.tar"
     done = write_archive(archive)
     assert (done.files, archive.stat().st_mode & 0o077) == (1, 0)

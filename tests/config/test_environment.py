@@ -14,7 +14,13 @@ def test_a_database_address_is_read_with_socket_and_options():
     found = environment.database_address(
         {"X": "postgresql://ann:p%40ss@/studio?host=/run/pg&port=5433&sslmode=require"}, "X"
     )
-    assert (found.host, found.port, found.name, found.user, found.password) == ("/run/pg", 5433, "studio", "ann", "p@ss")
+    assert (found.host, found.port, found.name, found.user, found.password) == (
+        "/run/pg",
+        5433,
+        "studio",
+        "ann",
+        "p@ss",
+    )
     assert found.options == (("sslmode", "require"),)
     assert "host=/run/pg" in found.conninfo()
 
@@ -59,12 +65,19 @@ def test_nothing_given_means_the_embedded_server(tmp_path):
 def test_one_address_is_an_administrator_s_and_never_serves(tmp_path):
     found = places({"DATABASE_URL": "postgresql://root@h/shop"}, tmp_path, "secret")
     assert found.embedded is None
-    assert {login.user for login in found.logins.values()} == {"shop_owner", "shop_app", "shop_queue", "shop_backup"}
+    assert {login.user for login in found.logins.values()} == {
+        "shop_owner",
+        "shop_app",
+        "shop_queue",
+        "shop_backup",
+    }
 
 
 def test_two_addresses_are_ready_made_roles(tmp_path):
     found = places(
-        {"DATABASE_URL": "postgresql://a:x@h/shop", "DATABASE_OWNER_URL": "postgresql://o:y@h/shop"}, tmp_path, "s"
+        {"DATABASE_URL": "postgresql://a:x@h/shop", "DATABASE_OWNER_URL": "postgresql://o:y@h/shop"},
+        tmp_path,
+        "s",
     )
     assert found.administrator is None
     assert (found.roles["app"], found.roles["owner"], found.roles["door"]) == ("a", "o", "shop_door")

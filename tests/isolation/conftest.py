@@ -78,7 +78,9 @@ def filled(two_houses: tuple[House, House]) -> dict[type[models.Model], tuple[An
 
             member = Member.objects.get(pk=house.owner.member_id)
             made: dict[type[models.Model], Any] = {
-                Member: member, User: member.user, Studio: Studio.objects.get(),
+                Member: member,
+                User: member.user,
+                Studio: Studio.objects.get(),
             }
             for model in tenant_models():
                 fill(model, made)

@@ -32,7 +32,9 @@ def test_every_table_is_a_tenant_table_or_on_the_allow_list():
     tenant = {model._meta.db_table for model in tenant_models()}
     for model in apps.get_models(include_auto_created=True):
         table = model._meta.db_table
-        assert (table in tenant) != (table in HOUSE_TABLES), f"{table} must be on exactly one of the two lists"
+        assert (table in tenant) != (table in HOUSE_TABLES), (
+            f"{table} must be on exactly one of the two lists"
+        )
     with psycopg.connect(settings.DATABASE.logins["owner"].conninfo()) as owner:
         found = {
             row[0]
@@ -100,7 +102,9 @@ def test_bare_sql_reads_and_writes_one_studio_only(filled, two_houses, app_conne
                     sql.SQL("update {} set id = id where id = %s").format(table), [theirs.pk]
                 )
                 assert changed.rowcount == 0
-                gone = app_connection.execute(sql.SQL("delete from {} where id = %s").format(table), [theirs.pk])
+                gone = app_connection.execute(
+                    sql.SQL("delete from {} where id = %s").format(table), [theirs.pk]
+                )
                 assert gone.rowcount == 0
 
 
@@ -110,7 +114,9 @@ def test_no_row_can_be_written_into_another_studio(filled, two_houses, app_conne
         if model._meta.db_table == "platform_studio":
             continue
         table = sql.Identifier(model._meta.db_table)
-        columns = [field.column for field in model._meta.concrete_fields if field.column not in {"id", "studio_id"}]
+        columns = [
+            field.column for field in model._meta.concrete_fields if field.column not in {"id", "studio_id"}
+        ]
         copy = sql.SQL("insert into {0} (id, studio_id{1}) select %s, %s{1} from {0} where id = %s").format(
             table, sql.SQL("").join(sql.SQL(", {}").format(sql.Identifier(column)) for column in columns)
         )
@@ -121,13 +127,14 @@ def test_no_row_can_be_written_into_another_studio(filled, two_houses, app_conne
 
 
 def rule_names(owner, table):
-    rows = owner.execute("select conname from pg_constraint where contype = 'c' and conrelid = %s::regclass", [table])
+    rows = owner.execute(
+        "select conname from pg_constraint where contype = 'c' and conrelid = %s::regclass", [table]
+    )
     return [row[0] for row in rows.fetchall()]
 
 
 def test_no_row_can_point_into_another_studio(filled, two_houses):
     """Even the owner of the tables, with policies lifted, is held by the composite foreign keys."""
-    first, _ = two_houses
     with psycopg.connect(settings.DATABASE.logins["owner"].conninfo()) as owner:
         for model in tenant_models():
             for rule in model._meta.constraints:
@@ -136,9 +143,15 @@ def test_no_row_can_point_into_another_studio(filled, two_houses):
                 field = model._meta.get_field(rule.field)
                 mine, theirs = filled[model][0], filled[field.related_model][1]
                 with owner.transaction(force_rollback=True):
-                    for statement in ("disable trigger user", "no force row level security", "disable row level security"):
+                    for statement in (
+                        "disable trigger user",
+                        "no force row level security",
+                        "disable row level security",
+                    ):
                         owner.execute(
-                            sql.SQL("alter table {} " + statement).format(sql.Identifier(model._meta.db_table))
+                            sql.SQL("alter table {} " + statement).format(
+                                sql.Identifier(model._meta.db_table)
+                            )
                         )
                     for check in rule_names(owner, model._meta.db_table):  # they would answer first
                         owner.execute(
@@ -161,9 +174,16 @@ def test_rows_that_are_kept_can_neither_be_changed_nor_deleted(filled, two_house
     for model in append_only_models():
         mine = filled[model][0]
         table = model._meta.db_table
-        for statement in (f'update "{table}" set id = id where id = %s', f'delete from "{table}" where id = %s'):
-            with studio_scope(first.studio_id), pytest.raises(DatabaseError, match="permission denied"), \
-                    transaction.atomic(), connection.cursor() as cursor:
+        for statement in (
+            f'update "{table}" set id = id where id = %s',
+            f'delete from "{table}" where id = %s',
+        ):
+            with (
+                studio_scope(first.studio_id),
+                pytest.raises(DatabaseError, match="permission denied"),
+                transaction.atomic(),
+                connection.cursor() as cursor,
+            ):
                 cursor.execute(statement, [mine.pk])
             with psycopg.connect(settings.DATABASE.logins["owner"].conninfo()) as owner:
                 owner.execute("select set_config('app.studio', %s, true)", [str(first.studio_id)])
@@ -212,7 +232,7 @@ def test_an_error_in_a_scope_leaves_neither_rows_nor_setting(two_houses):
 
 
 def test_memberships_of_answers_for_one_user_only(two_houses):
-    first, second = two_houses
+    first, _ = two_houses
     assert [found.studio_id for found in doors.memberships_of(first.owner.user_id)] == [first.studio_id]
     assert doors.memberships_of(uuid.uuid4()) == []
 
@@ -246,7 +266,9 @@ def test_doors_can_be_opened_by_the_app_role_alone():
     assert rows, "there are doors"
     for name, owner_name, _, config, public in rows:
         assert owner_name in {roles["door"], roles["eraser"]}, name
-        assert any(item.startswith("search_path=") for item in config or []), f"{name} has no fixed search path"
+        assert any(item.startswith("search_path=") for item in config or []), (
+            f"{name} has no fixed search path"
+        )
         assert not public, f"{name} may be opened by anybody"
 
 
@@ -257,7 +279,9 @@ def test_a_pooled_connection_carries_no_studio_to_the_next_request(two_houses):
     from psycopg_pool import ConnectionPool
 
     first, _ = two_houses
-    with ConnectionPool(settings.DATABASE.logins["app"].conninfo(), min_size=1, max_size=1, open=True) as pool:
+    with ConnectionPool(
+        settings.DATABASE.logins["app"].conninfo(), min_size=1, max_size=1, open=True
+    ) as pool:
         with pool.connection() as one:
             one.execute("select set_config('app.studio', %s, true)", [str(first.studio_id)])
             backend = one.info.backend_pid

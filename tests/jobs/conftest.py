@@ -7,7 +7,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -94,10 +94,8 @@ def worker(broker_url: str, queue: str = "general", **environment: str) -> Itera
 
 def kill(process: subprocess.Popen[bytes]) -> None:
     """SIGKILL to the worker and its children: nobody gets to tidy up."""
-    try:
+    with suppress(ProcessLookupError):
         os.killpg(process.pid, signal.SIGKILL)
-    except ProcessLookupError:
-        pass
     process.wait(10)
 
 
@@ -113,7 +111,9 @@ def until() -> Callable[..., Job]:
             if condition(job):
                 return job
             if time.monotonic() > end:
-                pytest.fail(f"after {seconds} s the job is {job.state}, attempt {job.attempts}, error {job.error!r}")
+                pytest.fail(
+                    f"after {seconds} s the job is {job.state}, attempt {job.attempts}, error {job.error!r}"
+                )
             time.sleep(0.05)
 
     return wait

@@ -10,7 +10,7 @@ from studio.platform.jobs import run_job, sweep
 from studio.platform.models import AuditEntry, Job, StoredFile
 from studio.platform.services.jobs import ask_for, cancel_job, retry_job
 from tests.conftest import found_house, real_transactions
-from tests.jobs import kinds  # noqa: F401 - registers the kind
+from tests.jobs import kinds
 from tests.jobs.conftest import kill, worker
 
 pytestmark = real_transactions

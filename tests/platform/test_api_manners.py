@@ -74,7 +74,12 @@ def test_a_refusal_names_field_and_reason(house, api):
 def test_what_is_not_json_is_refused(house, api):
     client = api(house.instructor)
     problem(client.generic("POST", "/api/v1/clients/", "{not json", content_type="application/json"), 400)
-    problem(client.generic("POST", "/api/v1/clients/", "name=x", content_type="application/x-www-form-urlencoded"), 415)
+    problem(
+        client.generic(
+            "POST", "/api/v1/clients/", "name=x", content_type="application/x-www-form-urlencoded"
+        ),
+        415,
+    )
     problem(client.put("/api/v1/clients/", {}), 405)
 
 

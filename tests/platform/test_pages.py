@@ -27,7 +27,8 @@ def test_signing_in_leads_where_one_wanted_to_go(house, client):
 
 def test_a_foreign_address_is_not_followed(house, client):
     answer = client.post(
-        "/sign-in/", {"email": "owner@thimblerow.example", "password": PASSWORD, "next": "https://evil.example/"}
+        "/sign-in/",
+        {"email": "owner@thimblerow.example", "password": PASSWORD, "next": "https://evil.example/"},
     )
     assert answer["Location"] == "/"
 
@@ -43,7 +44,9 @@ def test_wrong_pairs_are_counted_and_then_refused(house, client):
 
 def test_an_unknown_email_reads_the_same_as_a_wrong_password(house, client):
     def words(email):
-        return client.post("/sign-in/", {"email": email, "password": "wrong"}).context["form"].non_field_errors()
+        return (
+            client.post("/sign-in/", {"email": email, "password": "wrong"}).context["form"].non_field_errors()
+        )
 
     assert words("nobody@thimblerow.example") == words("owner@thimblerow.example")
 
@@ -84,14 +87,19 @@ def test_the_first_owner_opens_the_studio_by_a_link_that_works_once(db, client):
 def test_an_owner_invites_and_somebody_joins(house, page):
     browser = page(house.owner)
     browser.post("/members/", {"name": "Tove", "email": "tove@example.org", "role": "clerk"})
-    address = re.search(r'value="http://[^/]+(/join/[^"]+)"', browser.get("/members/").content.decode()).group(1)
+    address = re.search(
+        r'value="http://[^/]+(/join/[^"]+)"', browser.get("/members/").content.decode()
+    ).group(1)
     guest = Client()
     assert guest.get(address).status_code == 200
     joined = guest.post(address, {"name": "Tove Lund", "email": "tove@example.org", "password": PASSWORD})
     assert joined.status_code == 302
     with house.scope():
         assert Member.objects.get(name="Tove Lund").role == "clerk"
-    assert Client().post(address, {"name": "X", "email": "x@example.org", "password": PASSWORD}).status_code == 404
+    assert (
+        Client().post(address, {"name": "X", "email": "x@example.org", "password": PASSWORD}).status_code
+        == 404
+    )
 
 
 def test_a_changed_link_opens_nothing(house, client):

@@ -230,7 +230,9 @@ class Fabric:
     width_cm: str
     usable_cm: str
     direction: str
-    stretch: dict[str, tuple[str, str, str]] = field(default_factory=dict)  # way: relaxed, stretched, released (mm)
+    stretch: dict[str, tuple[str, str, str]] = field(
+        default_factory=dict
+    )  # way: relaxed, stretched, released (mm)
     wash: dict[str, tuple[str, str]] = field(default_factory=dict)  # way: before, after (mm)
     drape: str = ""
     care: str = ""
@@ -245,7 +247,8 @@ TEAL_TWILL = Fabric(
 FABRICS = [
     TEAL_TWILL,
     Fabric(
-        "Unbleached cotton calico", "woven", "plain weave", (("cotton", "100"),), "145", "0.34", "140", "138", "two_way",
+        "Unbleached cotton calico", "woven", "plain weave", (("cotton", "100"),), "145", "0.34", "140", "138",
+        "two_way",
         {"lengthwise": ("100", "101", "100"), "crosswise": ("100", "102", "100")},
         {"lengthwise": ("500", "480"), "crosswise": ("500", "489")}, "Crisp", "Hot wash",
     ),
@@ -264,11 +267,23 @@ FABRICS = [
 
 THREADS = [
     # name, fibre, construction, tex, extension %, strength N, colours
-    ("Polyester all-purpose, tex 30", "polyester", "spun", "30", "17", "10.5", ("teal", "grey", "black", "plum")),
+    (
+        "Polyester all-purpose, tex 30",
+        "polyester",
+        "spun",
+        "30",
+        "17",
+        "10.5",
+        ("teal", "grey", "black", "plum"),
+    ),
     ("Textured polyester, tex 18", "polyester", "textured", "18", "65", "6.2", ("plum", "black", "white")),
     ("Cotton basting, tex 40", "cotton", "spun", "40", "7", "8", ("white",)),
 ]
-NEEDLES = [(80, "round", "medium wovens"), (90, "round", "coating, several layers"), (75, "medium_ball", "jersey")]
+NEEDLES = [
+    (80, "round", "medium wovens"),
+    (90, "round", "coating, several layers"),
+    (75, "medium_ball", "jersey"),
+]
 MACHINES = [
     ("Class machine 4", ("301", "304"), "7", 800, "Front window. Serviced in the spring."),
     ("Overedge machine", ("504",), "6", 1300, "Three threads."),
@@ -351,7 +366,13 @@ class Noted:
 
 SKIRT_WORDS = "teal wool skirt"
 SKIRT_NOTES = [
-    Noted("waist", "Two fingers fit easily; the band slides down when she sits", "take_in", "1", "5 mm at each side seam"),
+    Noted(
+        "waist",
+        "Two fingers fit easily; the band slides down when she sits",
+        "take_in",
+        "1",
+        "5 mm at each side seam",
+    ),
     Noted("hip", "Hangs clear, no drag lines", "leave", None, "As planned"),
 ]
 LAST_YEAR_WORDS = "navy linen skirt"

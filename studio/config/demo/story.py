@@ -158,7 +158,9 @@ def _shelf(instructor: Actor) -> Shelf:
         ).pk
         for name, stitches, width, speed, notes in told.MACHINES
     }
-    return Shelf({fabric.name: _fabric(instructor, fabric) for fabric in told.FABRICS}, threads, needles, machines)
+    return Shelf(
+        {fabric.name: _fabric(instructor, fabric) for fabric in told.FABRICS}, threads, needles, machines
+    )
 
 
 def _fabric(instructor: Actor, fabric: Fabric) -> UUID:
@@ -178,7 +180,12 @@ def _fabric(instructor: Actor, fabric: Fabric) -> UUID:
     )
     for way, (relaxed, stretched, released) in fabric.stretch.items():
         cloth_services.test_stretch(
-            instructor, made.pk, way=way, relaxed_mm=D(relaxed), stretched_mm=D(stretched), released_mm=D(released)
+            instructor,
+            made.pk,
+            way=way,
+            relaxed_mm=D(relaxed),
+            stretched_mm=D(stretched),
+            released_mm=D(released),
         )
     for way, (before, after) in fabric.wash.items():
         cloth_services.test_wash(instructor, made.pk, way=way, before_mm=D(before), after_mm=D(after))
@@ -259,7 +266,9 @@ def _last_year(instructor: Actor, client: Client, pattern_id: UUID) -> None:
     )
     plan = plans.make_plan(instructor, client_id=client.pk, pattern_id=pattern_id, garment_id=garment.pk)
     plans.approve_plan(instructor, plan.pk)
-    session = fittings.hold_session(instructor, garment.pk, kind="baste", held_at=_ago(380), worn="flat shoes")
+    session = fittings.hold_session(
+        instructor, garment.pk, kind="baste", held_at=_ago(380), worn="flat shoes"
+    )
     fittings.note_fit(
         instructor,
         session.pk,

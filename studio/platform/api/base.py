@@ -33,10 +33,10 @@ class HouseView(GenericAPIView):
 
     @property
     def actor(self) -> Actor:
-        found: Actor = self.request.auth  # type: ignore[assignment]
+        found: Any = self.request.auth  # set by HouseAuthentication
         return found
 
-    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:  # type: ignore[override]
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         try:
             actor = actor_of(request)
         except BadToken:
@@ -89,11 +89,16 @@ class HouseView(GenericAPIView):
         stored = StoredAnswer.objects.get(member_id=actor.member_id, key=key)
         if stored.fingerprint != fingerprint:
             return self._problem(
-                request, 422, "key-reused", "This Idempotency-Key came with a different request before; use a new one."
+                request,
+                422,
+                "key-reused",
+                "This Idempotency-Key came with a different request before; use a new one.",
             )
         # Through DRF's own dispatch, so that sign-in, rights and throttling hold for the replay as well.
-        self.post = lambda *_, **__: Response(  # type: ignore[attr-defined]
-            stored.body, status=stored.status or 200, headers={**stored.headers, "Idempotency-Replayed": "true"}
+        self.post = lambda *_, **__: Response(
+            stored.body,
+            status=stored.status or 200,
+            headers={**stored.headers, "Idempotency-Replayed": "true"},
         )
         return super().dispatch(request)
 
@@ -105,7 +110,9 @@ class HouseView(GenericAPIView):
         )
 
     def _bad_token(self, request: HttpRequest) -> Any:
-        response = self._problem(request, 401, "bad-token", "This token opens nothing: it is unknown, ended or revoked.")
+        response = self._problem(
+            request, 401, "bad-token", "This token opens nothing: it is unknown, ended or revoked."
+        )
         response["WWW-Authenticate"] = "Bearer"
         response["X-Request-Id"] = current_request_id()
         return response

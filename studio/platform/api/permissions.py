@@ -16,5 +16,5 @@ class Rights(BasePermission):
         right = getattr(view, "rights", {}).get(request.method)
         if right is None:
             raise MethodNotAllowed(str(request.method))
-        request.auth.need(right)  # raises NotAllowed, which names role and right
+        view.actor.need(right)  # raises NotAllowed, which names role and right
         return True

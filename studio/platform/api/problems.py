@@ -33,7 +33,9 @@ KINDS: list[tuple[type[BaseException], int, str, str]] = [
 ]
 
 
-def problem(status_code: int, kind: str, title: str, detail: str, errors: list[dict[str, str]] | None = None) -> dict[str, Any]:
+def problem(
+    status_code: int, kind: str, title: str, detail: str, errors: list[dict[str, str]] | None = None
+) -> dict[str, Any]:
     """The body of a problem; ``errors`` lists {field, reason}."""
     body: dict[str, Any] = {
         "type": f"urn:studio-record:problem:{kind}",
@@ -72,7 +74,9 @@ def _body(exc: Exception) -> tuple[dict[str, Any] | None, dict[str, str]]:
             return problem(code, name, title, detail, errors), _challenge(code)
     if isinstance(exc, exceptions.ValidationError):
         errors = list(_flat(exc.detail))
-        detail = " ".join(f"{error['field']}: {error['reason']}" if error["field"] else error["reason"] for error in errors)
+        detail = " ".join(
+            f"{error['field']}: {error['reason']}" if error["field"] else error["reason"] for error in errors
+        )
         return problem(400, "refused", "Something given can't be used", detail, errors), {}
     if isinstance(exc, exceptions.APIException):
         name = str(exc.default_code).replace("_", "-")
@@ -92,7 +96,9 @@ def _flat(detail: Any, path: str = "") -> Iterator[dict[str, str]]:
     """DRF nests by field and, for lists, by index (a list or, since 3.18, a dict keyed by index)."""
     if isinstance(detail, Mapping):
         for key, value in detail.items():
-            yield from _flat(value, path if key == "non_field_errors" else f"{path}.{key}" if path else str(key))
+            yield from _flat(
+                value, path if key == "non_field_errors" else f"{path}.{key}" if path else str(key)
+            )
     elif isinstance(detail, list):
         for index, value in enumerate(detail):
             nested = isinstance(value, Mapping | list)

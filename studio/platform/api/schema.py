@@ -14,7 +14,10 @@ PROBLEM = {
         "type": {"type": "string", "example": "urn:studio-record:problem:refused"},
         "title": {"type": "string", "example": "Something given can't be used"},
         "status": {"type": "integer", "example": 400},
-        "detail": {"type": "string", "example": "Waist girth: 790.0 cm is longer than a tape can read on a person."},
+        "detail": {
+            "type": "string",
+            "example": "Waist girth: 790.0 cm is longer than a tape can read on a person.",
+        },
         "request_id": {"type": "string"},
         "errors": {
             "type": "array",
@@ -31,8 +34,8 @@ PROBLEM = {
 class HouseSchema(AutoSchema):
     """Adds the headers that the base view reads."""
 
-    def get_override_parameters(self) -> list[OpenApiParameter]:
-        found = list(super().get_override_parameters())
+    def get_override_parameters(self) -> list[Any]:
+        found: list[Any] = list(super().get_override_parameters())
         if self.method == "POST":
             found.append(
                 OpenApiParameter(

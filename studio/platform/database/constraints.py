@@ -31,26 +31,26 @@ class DatabaseRule(BaseConstraint):
     def undo_sql(self, model: type[models.Model], quote: Any) -> list[str]:
         raise NotImplementedError
 
-    def validate(self, model, instance, exclude=None, using=None) -> None:  # type: ignore[no-untyped-def]
+    def validate(self, model, instance, exclude=None, using=None) -> None:
         """The database decides."""
 
-    def create_sql(self, model, schema_editor):  # type: ignore[no-untyped-def]
+    def create_sql(self, model, schema_editor):
         return self._statement(model, schema_editor, self.rule_sql(model, schema_editor.quote_name))
 
-    def remove_sql(self, model, schema_editor):  # type: ignore[no-untyped-def]
+    def remove_sql(self, model, schema_editor):
         return self._statement(model, schema_editor, self.undo_sql(model, schema_editor.quote_name))
 
-    def constraint_sql(self, model, schema_editor):  # type: ignore[no-untyped-def]
+    def constraint_sql(self, model, schema_editor):
         # Called while CREATE TABLE is being written: our statements need the table, so they run after it.
         schema_editor.deferred_sql.append(self.create_sql(model, schema_editor))
 
     @staticmethod
-    def _statement(model, schema_editor, parts: list[str]) -> Statement:  # type: ignore[no-untyped-def]
+    def _statement(model, schema_editor, parts: list[str]) -> Statement:
         sql = ";\n".join(parts)
         return Statement("%(body)s", table=Table(model._meta.db_table, schema_editor.quote_name), body=sql)
 
     def __eq__(self, other: object) -> bool:
-        return type(self) is type(other) and self.deconstruct() == other.deconstruct()  # type: ignore[attr-defined]
+        return type(self) is type(other) and self.deconstruct() == other.deconstruct()
 
     __hash__ = BaseConstraint.__hash__
 
@@ -77,7 +77,8 @@ class StudioPolicy(DatabaseRule):
         ]
         if self.door_reads:
             parts.append(
-                f"CREATE POLICY {quote(self.name + '_door')} ON {table} FOR SELECT TO {quote(role('door'))} USING (true)"
+                f"CREATE POLICY {quote(self.name + '_door')} ON {table} "
+                f"FOR SELECT TO {quote(role('door'))} USING (true)"
             )
         if self.owned_by_door:
             parts[1] = f"ALTER TABLE {table} OWNER TO {quote(role('door'))}"
@@ -93,7 +94,7 @@ class StudioPolicy(DatabaseRule):
             f"ALTER TABLE {table} DISABLE ROW LEVEL SECURITY",
         ]
 
-    def deconstruct(self) -> tuple[str, tuple[Any, ...], dict[str, Any]]:
+    def deconstruct(self) -> tuple[str, Sequence[Any], dict[str, Any]]:
         path, args, kwargs = super().deconstruct()
         kwargs |= {"column": self.column, "door_reads": self.door_reads, "owned_by_door": self.owned_by_door}
         return path, args, kwargs
@@ -116,17 +117,17 @@ class StudioReference(DatabaseRule):
             f"REFERENCES {quote(target._meta.db_table)} (studio_id, id) DEFERRABLE INITIALLY IMMEDIATE"  # type: ignore[union-attr]
         ]
 
-    def create_sql(self, model, schema_editor):  # type: ignore[no-untyped-def]
+    def create_sql(self, model, schema_editor):
         # The target's unique (studio, id) may be made later in the same migration: wait for its end.
         schema_editor.deferred_sql.append(super().create_sql(model, schema_editor))
 
-    def constraint_sql(self, model, schema_editor):  # type: ignore[no-untyped-def]
+    def constraint_sql(self, model, schema_editor):
         self.create_sql(model, schema_editor)
 
     def undo_sql(self, model: type[models.Model], quote: Any) -> list[str]:
         return [f"ALTER TABLE {quote(model._meta.db_table)} DROP CONSTRAINT IF EXISTS {quote(self.name)}"]
 
-    def deconstruct(self) -> tuple[str, tuple[Any, ...], dict[str, Any]]:
+    def deconstruct(self) -> tuple[str, Sequence[Any], dict[str, Any]]:
         path, args, kwargs = super().deconstruct()
         kwargs["field"] = self.field
         return path, args, kwargs

@@ -29,10 +29,14 @@ def refuse_change(apps: Any, schema_editor: Any) -> None:
     )
 
 
-def make_function(schema_editor: Any, owner: str, signature: str, returns: str, body: str, language: str = "sql") -> None:
+def make_function(
+    schema_editor: Any, owner: str, signature: str, returns: str, body: str, language: str = "sql"
+) -> None:
     """Create a SECURITY DEFINER function owned by role ``owner`` that only the app role may call."""
     name = signature.split("(", 1)[0]
-    types = ", ".join(part.strip().split(" ", 1)[1] for part in signature[len(name) + 1 : -1].split(",") if part.strip())
+    types = ", ".join(
+        part.strip().split(" ", 1)[1] for part in signature[len(name) + 1 : -1].split(",") if part.strip()
+    )
     volatility = "volatile" if owner == "eraser" else "stable"
     for statement in (
         f"set local role {role(owner)}",
@@ -78,7 +82,8 @@ def platform_doors(apps: Any, schema_editor: Any) -> None:
         select j.studio_id, j.id from platform_job j
         where j.state in ('waiting', 'working') and j.not_before <= now()
           and (j.state = 'working' and j.lease_until < now()
-               or j.state = 'waiting' and (j.rung_at is null or j.rung_at < now() - make_interval(secs => resend_seconds)))
+               or j.state = 'waiting'
+               and (j.rung_at is null or j.rung_at < now() - make_interval(secs => resend_seconds)))
         order by j.not_before limit 1000
         """,
     )

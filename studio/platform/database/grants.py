@@ -47,11 +47,19 @@ def _grants() -> list[tuple[str, str, str]]:
     rows: list[tuple[str, str, str]] = []
     for model in tenant_models():
         table = model._meta.db_table
-        rows.append((table, "app", "SELECT, INSERT" if has_rule(model, AppendOnly) else "SELECT, INSERT, UPDATE, DELETE"))
+        rows.append(
+            (
+                table,
+                "app",
+                "SELECT, INSERT" if has_rule(model, AppendOnly) else "SELECT, INSERT, UPDATE, DELETE",
+            )
+        )
         rows.append((table, "eraser", "SELECT, UPDATE, DELETE"))
         rows.append((table, "door", "SELECT"))
     for table in sorted(HOUSE_TABLES):
-        rows.append((table, "app", "SELECT" if table in READ_ONLY_HOUSE_TABLES else "SELECT, INSERT, UPDATE, DELETE"))
+        rows.append(
+            (table, "app", "SELECT" if table in READ_ONLY_HOUSE_TABLES else "SELECT, INSERT, UPDATE, DELETE")
+        )
     return rows
 
 
@@ -61,7 +69,9 @@ def apply_grants() -> None:
     with transaction.atomic(using="owner"), connection.cursor() as cursor:
         for name in ("app", "eraser"):
             cursor.execute(
-                sql.SQL("revoke all on all tables in schema public from {}").format(sql.Identifier(role(name)))
+                sql.SQL("revoke all on all tables in schema public from {}").format(
+                    sql.Identifier(role(name))
+                )
             )
         for table, name, privileges in _grants():
             cursor.execute(

@@ -67,5 +67,8 @@ def _clear_quietly(connection) -> None:
     """A failed statement leaves the transaction unable to take another; its rollback undoes the setting anyway."""
     from psycopg import pq
 
-    if connection.connection is not None and connection.connection.info.transaction_status == pq.TransactionStatus.INTRANS:
+    if (
+        connection.connection is not None
+        and connection.connection.info.transaction_status == pq.TransactionStatus.INTRANS
+    ):
         _set(connection, "")

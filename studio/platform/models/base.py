@@ -1,6 +1,6 @@
 """What every tenant row has: an ordered, unguessable id and its studio."""
 
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 
 import uuid_utils.compat as uuid_utils
@@ -14,11 +14,15 @@ def new_id() -> UUID:
     return uuid_utils.uuid7()
 
 
-class ScopedManager(models.Manager[Any]):
+Row_co = TypeVar("Row_co", bound=models.Model, covariant=True)
+
+
+class ScopedManager(models.Manager[Row_co]):
     """Sees the studio in scope and raises NoScope outside one (the policies would silently show nothing)."""
 
-    def get_queryset(self) -> models.QuerySet[Any]:
-        return super().get_queryset().filter(**{self.model.STUDIO_FIELD: current_studio_id()})
+    def get_queryset(self) -> "models.QuerySet[Row_co]":
+        field: str = self.model.STUDIO_FIELD  # type: ignore[attr-defined]
+        return super().get_queryset().filter(**{field: current_studio_id()})
 
 
 class HouseModel(models.Model):
@@ -39,7 +43,11 @@ class TenantModel(HouseModel):
     STUDIO_FIELD = "studio_id"
 
     studio = models.ForeignKey(
-        "platform.Studio", on_delete=models.DO_NOTHING, related_name="+", default=current_studio_id, editable=False
+        "platform.Studio",
+        on_delete=models.DO_NOTHING,
+        related_name="+",
+        default=current_studio_id,
+        editable=False,
     )
 
     objects = ScopedManager()

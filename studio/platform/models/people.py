@@ -35,7 +35,9 @@ class User(AbstractBaseUser):
     objects = UserManager()
 
     class Meta:
-        constraints = [models.CheckConstraint(condition=models.Q(email=Lower("email")), name="user_email_small_letters")]
+        constraints = [
+            models.CheckConstraint(condition=models.Q(email=Lower("email")), name="user_email_small_letters")
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -133,7 +135,9 @@ class ApiToken(TenantModel):
 
     member = reference("platform.Member")
     name = models.CharField(max_length=80)
-    secret_hash = models.CharField(max_length=64, unique=True)  # unguessable, so no studio can learn of another's
+    secret_hash = models.CharField(
+        max_length=64, unique=True
+    )  # unguessable, so no studio can learn of another's
     made_at = models.DateTimeField(auto_now_add=True)
     expires_at = models.DateTimeField(null=True, blank=True)
     revoked_at = models.DateTimeField(null=True, blank=True)

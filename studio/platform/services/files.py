@@ -11,7 +11,7 @@ from studio.platform.models.base import new_id
 
 
 def store_file(content: bytes, *, name: str, media_type: str, client_id: UUID | None = None) -> StoredFile:
-    """Write the bytes first, then the row: a row without its bytes can't come to be (bytes without a row are litter)."""
+    """Write the bytes first, then the row: a row without its bytes can't come to be."""
     row = StoredFile(
         id=new_id(),
         name=name,

@@ -22,7 +22,7 @@ def ask_for(actor: Actor, kind: str, arguments: dict[str, Any], *, key: str | No
     """
     found = JOB_KINDS[kind]
     if key:
-        earlier = Job.objects.filter(kind=kind, idempotency_key=key).first()
+        earlier: Job | None = Job.objects.filter(kind=kind, idempotency_key=key).first()
         if earlier:
             return earlier
     now = timezone.now()
@@ -35,7 +35,7 @@ def ask_for(actor: Actor, kind: str, arguments: dict[str, Any], *, key: str | No
         asked_by_id=actor.member_id,
         idempotency_key=key,
     )
-    transaction.on_commit(lambda: ring(job.studio_id, job.pk, job.queue))
+    transaction.on_commit(lambda: ring(actor.studio_id, job.pk, job.queue))
     return job
 
 
@@ -70,5 +70,5 @@ def retry_job(actor: Actor, job_id: UUID) -> Job:
     job.ended_at = None
     job.save()
     record_act(actor, "retry_job", job)
-    transaction.on_commit(lambda: ring(job.studio_id, job.pk, job.queue))
+    transaction.on_commit(lambda: ring(actor.studio_id, job.pk, job.queue))
     return job

@@ -120,7 +120,9 @@ def invite_member(actor: Actor, *, name: str, email: str, role: str) -> Invitati
 def accept_invitation(studio_id: UUID, invitation_id: UUID, user_for: Callable[[Invitation], User]) -> Actor:
     """Join the studio that the signed link names; ``user_for`` gives the account (signed in, or newly checked)."""
     with studio_scope(studio_id):
-        invitation = Invitation.objects.select_for_update(no_key=True, of=("self",)).filter(pk=invitation_id).first()
+        invitation = (
+            Invitation.objects.select_for_update(no_key=True, of=("self",)).filter(pk=invitation_id).first()
+        )
         if invitation is None or invitation.used_at or invitation.expires_at < timezone.now():
             raise NotHere("invitation (it may have been used or have expired)")
         user = user_for(invitation)
@@ -142,7 +144,9 @@ def change_member(actor: Actor, member_id: UUID, *, role: str, active: bool) -> 
     """Change a member's role or let her go; a studio always keeps one active owner."""
     actor.need(Right.KEEP_MEMBERS)
     owners = list(
-        Member.objects.select_for_update(no_key=True, of=("self",)).filter(role=Member.Role.OWNER, active=True)
+        Member.objects.select_for_update(no_key=True, of=("self",)).filter(
+            role=Member.Role.OWNER, active=True
+        )
     )
     member = Member.objects.select_for_update(no_key=True, of=("self",)).filter(pk=member_id).first()
     if member is None:

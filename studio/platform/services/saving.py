@@ -55,5 +55,6 @@ def save_edit(row: Edited, changes: Mapping[str, Any]) -> dict[str, Any]:
 
 def _sentences(exc: ValidationError) -> dict[str, str]:
     return {
-        ("" if field == "__all__" else field): " ".join(messages) for field, messages in exc.message_dict.items()
+        ("" if field == "__all__" else field): " ".join(messages)
+        for field, messages in exc.message_dict.items()
     }

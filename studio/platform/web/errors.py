@@ -31,7 +31,11 @@ def _problem(status: int, kind: str, detail: str) -> HttpResponse:
 
 def bad_request(request: HttpRequest, exception: Any = None) -> HttpResponse:
     sentence = "This request could not be read."
-    return _problem(400, "bad-request", sentence) if _is_api(request) else error_page(request, 400, "Not read", sentence)
+    return (
+        _problem(400, "bad-request", sentence)
+        if _is_api(request)
+        else error_page(request, 400, "Not read", sentence)
+    )
 
 
 def not_allowed(request: HttpRequest, exception: Any = None) -> HttpResponse:
@@ -43,7 +47,11 @@ def not_allowed(request: HttpRequest, exception: Any = None) -> HttpResponse:
 
 def not_here(request: HttpRequest, exception: Any = None) -> HttpResponse:
     sentence = "There is nothing at this address, or it belongs to somebody else."
-    return _problem(404, "not-here", sentence) if _is_api(request) else error_page(request, 404, "Not here", sentence)
+    return (
+        _problem(404, "not-here", sentence)
+        if _is_api(request)
+        else error_page(request, 404, "Not here", sentence)
+    )
 
 
 def our_fault(request: HttpRequest) -> HttpResponse:
@@ -55,4 +63,8 @@ def our_fault(request: HttpRequest) -> HttpResponse:
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     sentence = "This form was open for too long or came from another page. Load the page again and repeat."
-    return _problem(403, "csrf", sentence) if _is_api(request) else error_page(request, 403, "Form too old", sentence)
+    return (
+        _problem(403, "csrf", sentence)
+        if _is_api(request)
+        else error_page(request, 403, "Form too old", sentence)
+    )

@@ -9,11 +9,15 @@ UNITS = [("cm", "centimetres"), ("in", "inches with eighths")]
 
 class SignInForm(forms.Form):
     email = forms.EmailField(widget=forms.EmailInput(attrs={"autocomplete": "username", "autofocus": True}))
-    password = forms.CharField(widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}), strip=False)
+    password = forms.CharField(
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}), strip=False
+    )
 
 
 class AccountForm(forms.Form):
-    name = forms.CharField(max_length=120, label="Your name", widget=forms.TextInput(attrs={"autocomplete": "name"}))
+    name = forms.CharField(
+        max_length=120, label="Your name", widget=forms.TextInput(attrs={"autocomplete": "name"})
+    )
     email = forms.EmailField(widget=forms.EmailInput(attrs={"autocomplete": "username"}))
     password = forms.CharField(
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
@@ -23,7 +27,9 @@ class AccountForm(forms.Form):
 
 
 class SetupForm(AccountForm):
-    studio_name = forms.CharField(max_length=120, label="Name of the studio", help_text="It stands on every report.")
+    studio_name = forms.CharField(
+        max_length=120, label="Name of the studio", help_text="It stands on every report."
+    )
     time_zone = forms.CharField(initial="Europe/London", help_text="For example Europe/Lisbon.")
     unit = forms.ChoiceField(choices=UNITS, initial="cm", label="Lengths in")
     field_order = ["studio_name", "name", "email", "password", "time_zone", "unit"]

@@ -32,7 +32,9 @@ class SignIn(View):
     def get(self, request: HttpRequest) -> HttpResponse:
         if request.user.is_authenticated:
             return redirect("platform:home")
-        return render(request, "platform/sign_in.html", {"form": SignInForm(), "next": request.GET.get("next", "")})
+        return render(
+            request, "platform/sign_in.html", {"form": SignInForm(), "next": request.GET.get("next", "")}
+        )
 
     def post(self, request: HttpRequest) -> HttpResponse:
         form = SignInForm(request.POST)
@@ -53,7 +55,9 @@ class SignOut(View):
     def post(self, request: HttpRequest) -> HttpResponse:
         logout(request)
         response = redirect("platform:sign-in")
-        response["Clear-Site-Data"] = '"cache"'  # a shared tablet shows the next person nothing from its cache
+        response["Clear-Site-Data"] = (
+            '"cache"'  # a shared tablet shows the next person nothing from its cache
+        )
         return response
 
 
@@ -90,11 +94,16 @@ class Members(HousePage):
 
     def get(self, request: HttpRequest, form: InviteForm | None = None, made: str = "") -> HttpResponse:
         invitations = [
-            (row, links.address("platform:join", links.sign("join", row.studio_id, row.pk)))
+            (row, links.address("platform:join", links.sign("join", self.actor.studio_id, row.pk)))
             for row in people_queries.open_invitations(self.actor)
         ]
         members = [
-            (member, MemberForm(initial={"role": member.role, "active": member.active}, auto_id=f"id_{member.pk}_%s"))
+            (
+                member,
+                MemberForm(
+                    initial={"role": member.role, "active": member.active}, auto_id=f"id_{member.pk}_%s"
+                ),
+            )
             for member in people_queries.member_list(self.actor)
         ]
         return self.page(
@@ -107,7 +116,7 @@ class Members(HousePage):
 
     def post(self, request: HttpRequest) -> HttpResponse:
         form = InviteForm(request.POST)
-        if form.is_valid() and self.attempt(form, people.invite_member, **form.cleaned_data):
+        if form.is_valid() and self.attempt(form, people.invite_member, **form.cleaned_data) is not None:
             return self.done("Invited. Copy the link below and send it.", "platform:members")
         return self.get(request, form)
 
@@ -220,7 +229,7 @@ class Join(PublicPage):
         studio_id, invitation_id = links.verify("join", signed)
         if request.user.is_authenticated:
             user = request.user
-            actor = people.accept_invitation(studio_id, invitation_id, lambda _: user)  # type: ignore[arg-type,return-value]
+            actor = people.accept_invitation(studio_id, invitation_id, lambda _: user)
             return _signed_in(request, user, actor.studio_id)
         form = AccountForm(request.POST)
         if form.is_valid():
@@ -256,6 +265,3 @@ def ready(request: HttpRequest) -> HttpResponse:
     except Exception as exc:  # whatever the driver raises, the answer is the same
         return JsonResponse({"ready": False, "why": type(exc).__name__}, status=503)
     return JsonResponse({"ready": True})
-
-
-

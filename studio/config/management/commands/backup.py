@@ -14,7 +14,9 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("archive", type=Path, help="where to write it, for example /safe/place/studio.tar")
+        parser.add_argument(
+            "archive", type=Path, help="where to write it, for example /safe/place/studio.tar"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:

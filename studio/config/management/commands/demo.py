@@ -18,7 +18,6 @@ from studio.config.opening import opened
 from studio.config.processes import Running, port_problem, scheduler, stop_on_signals, web, worker
 from studio.platform.database.scope import studio_scope
 from studio.platform.models import Job
-from studio.platform.services.files import read_file
 
 PATIENCE_SECONDS = 120
 
@@ -28,8 +27,12 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--once", action="store_true", help="exit when the report is written, without serving")
-        parser.add_argument("--address", default=DEFAULT_ADDRESS, help=f"where to listen (default {DEFAULT_ADDRESS})")
+        parser.add_argument(
+            "--once", action="store_true", help="exit when the report is written, without serving"
+        )
+        parser.add_argument(
+            "--address", default=DEFAULT_ADDRESS, help=f"where to listen (default {DEFAULT_ADDRESS})"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         stop_on_signals()
@@ -63,9 +66,15 @@ class Command(BaseCommand):
             link = make_link(demo.owner, demo.report_id, days=7)
         self.say(f"The client's own link (7 days): {link.address}")
         self.say("Sign in with the password", f'"{scenario.PASSWORD}" as')
-        for role, (_, email) in (("owner", scenario.OWNER), ("instructor", scenario.INSTRUCTOR), ("clerk", scenario.CLERK)):
+        for role, (_, email) in (
+            ("owner", scenario.OWNER),
+            ("instructor", scenario.INSTRUCTOR),
+            ("clerk", scenario.CLERK),
+        ):
             self.say(f"  {email:<24} {role}")
-        serve_until_stopped(address, self.say, [web(address), *map(worker, settings.QUEUES), scheduler()], running)
+        serve_until_stopped(
+            address, self.say, [web(address), *map(worker, settings.QUEUES), scheduler()], running
+        )
 
     def _wait_for_report(self, running: Running, demo: Demo) -> None:
         """The report is the worker's to make: start one if it is not made yet, and wait for its job's row."""
@@ -93,10 +102,9 @@ class Command(BaseCommand):
     def _write_report(self, demo: Demo, path: Path) -> None:
         with studio_scope(demo.owner.studio_id):
             stored = report_file(demo.instructor, demo.report_id)
-            content = read_file(stored)
         path.parent.mkdir(parents=True, exist_ok=True)
         draft = path.with_suffix(".part")
-        draft.write_bytes(content)
+        draft.write_bytes(stored.content)
         shutil.move(draft, path)
         self.say(f"The client's fit report: {path}  (SHA-256 {stored.sha256[:16]}...)")
 

@@ -16,7 +16,9 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("archive", type=Path)
-        parser.add_argument("--over", action="store_true", help="even though this database holds a studio already")
+        parser.add_argument(
+            "--over", action="store_true", help="even though this database holds a studio already"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         prepare_database()

@@ -30,13 +30,17 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--address", default=DEFAULT_ADDRESS, help=f"where to listen (default {DEFAULT_ADDRESS})")
+        parser.add_argument(
+            "--address", default=DEFAULT_ADDRESS, help=f"where to listen (default {DEFAULT_ADDRESS})"
+        )
         parser.add_argument(
             "--part",
             choices=["web", "worker", "scheduler"],
             help="only this part, in the foreground, against a database that is prepared (for several machines)",
         )
-        parser.add_argument("--queue", choices=settings.QUEUES, default=settings.QUEUES[0], help="with --part worker")
+        parser.add_argument(
+            "--queue", choices=settings.QUEUES, default=settings.QUEUES[0], help="with --part worker"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         stop_on_signals()
@@ -66,15 +70,22 @@ class Command(BaseCommand):
             raise CommandError(problem)
         os.environ.setdefault("PUBLIC_URL", f"http://{address}")  # what the parts put into links
         with opened() as prepared:
-            where = settings.DATABASE.embedded or f"{settings.DATABASE.logins['app'].host} (given by DATABASE_URL)"
+            where = (
+                settings.DATABASE.embedded
+                or f"{settings.DATABASE.logins['app'].host} (given by DATABASE_URL)"
+            )
             self.stdout.write(f"Database {'prepared' if prepared else 'found'} in {where}")
             self._offer_setup()
             serve_until_stopped(address, self.say, [web(address), *map(worker, settings.QUEUES), scheduler()])
 
     def _offer_setup(self) -> None:
         if studio_count() == 0:
-            link = os.environ.get("PUBLIC_URL", settings.PUBLIC_URL) + reverse("platform:setup", args=[make_setup_link()])
-            self.stdout.write(f"This installation has no studio yet. Open it with this link (works once, for 7 days):\n  {link}")
+            link = os.environ.get("PUBLIC_URL", settings.PUBLIC_URL) + reverse(
+                "platform:setup", args=[make_setup_link()]
+            )
+            self.stdout.write(
+                f"This installation has no studio yet. Open it with this link (works once, for 7 days):\n  {link}"
+            )
 
     def say(self, words: str) -> None:
         self.stdout.write(words)
