@@ -1,6 +1,7 @@
 """Reading seam recipes and trials, and looking up what is proven for a cloth."""
 
 from dataclasses import dataclass
+from typing import Any
 from uuid import UUID
 
 from django.db.models import Count, Max, Prefetch, Q, QuerySet
@@ -90,8 +91,8 @@ def recipes_by_purpose(actor: Actor) -> list[PurposeGroup]:
     """Every recipe under its purpose, with the trials of its newest version; two queries."""
     versions = list(newest_versions(actor))
     verdicts = SeamTrial.Verdict
-    counts = {
-        row["version"]: row
+    counts: dict[UUID, dict[str, Any]] = {
+        row["version"]: dict(row)
         for row in SeamTrial.objects.filter(version__in=[version.pk for version in versions])
         .values("version")
         .annotate(
@@ -102,7 +103,7 @@ def recipes_by_purpose(actor: Actor) -> list[PurposeGroup]:
     }
     rows: dict[str, list[RecipeRow]] = {}
     for version in sorted(versions, key=lambda version: version.recipe.name.casefold()):
-        count: dict[str, int] = counts.get(version.pk, {})
+        count = counts.get(version.pk, {})
         row = RecipeRow(version, count.get("passed", 0), count.get("failed", 0), count.get("undecided", 0))
         rows.setdefault(version.recipe.purpose, []).append(row)
     return [

@@ -3,6 +3,7 @@
 from dataclasses import asdict
 from datetime import datetime
 from decimal import Decimal
+from typing import TypedDict, Unpack
 from uuid import UUID
 
 from seamlab.calc.seam import judge
@@ -22,7 +23,9 @@ from studio.platform.services.saving import lock_for_edit, save_new
 __all__ = [
     "SETTING_NAMES",
     "RecipeSettings",
+    "TrialFacts",
     "change_recipe",
+    "draft_trial",
     "record_trial",
     "settings_of_version",
     "write_recipe",
@@ -106,7 +109,29 @@ def change_recipe(
     return version
 
 
-def record_trial(
+class TrialFacts(TypedDict, total=False):
+    """What ``draft_trial`` takes beside the version and the cloth."""
+
+    machine_id: UUID | None
+    layers: int
+    direction: str
+    length_before_mm: Decimal | None
+    length_after_mm: Decimal | None
+    stretched_mm: Decimal | None
+    pull_end: str
+    smoothness: Decimal | None
+    balance: str
+    skipped_stitches: int | None
+    needle_damage: str
+    strength_n_per_cm: Decimal | None
+    stretch_wanted_percent: Decimal | None
+    strength_wanted_n_per_cm: Decimal | None
+    smoothness_wanted: Decimal | None
+    sewn_at: datetime | None
+    note: str
+
+
+def draft_trial(
     actor: Actor,
     *,
     version_id: UUID,
@@ -126,27 +151,21 @@ def record_trial(
     stretch_wanted_percent: Decimal | None = None,
     strength_wanted_n_per_cm: Decimal | None = None,
     smoothness_wanted: Decimal | None = None,
-    verdict: str | None = None,
-    verdict_reason: str = "",
     sewn_at: datetime | None = None,
     note: str = "",
 ) -> SeamTrial:
-    """Record one sewn sample; what was not looked at stays empty and asks for another look.
+    """Judge one sewn sample without keeping it: an unsaved trial with ``proposed``, ``reasons`` and ``verdict``.
 
-    Words are those of SeamTrial (``pull_end`` held, stopped, broke; ``balance`` even, top_tight, under_tight;
-    ``needle_damage`` none, marks, cut). The calculation proposes a verdict from these figures and the cloth's
-    own newest stretch tests; ``verdict`` None takes it over, another one needs ``verdict_reason``. No
+    What was not looked at stays empty and asks for another look. Words are those of SeamTrial (``pull_end`` held,
+    stopped, broke; ``balance`` even, top_tight, under_tight; ``needle_damage`` none, marks, cut); lengths in mm.
+    The calculation proposes a verdict from these figures and the cloth's own newest stretch tests. No
     ``machine_id`` for a stitch by hand. Raises NotHere (version, cloth, machine) and Refused by field.
     """
     actor.need(Right.KEEP_SEAMS)
-    version = version_get(actor, version_id)
-    cloth = cloth_get(actor, cloth_id)
-    machine = _machine(machine_id)
-    when = moment(sewn_at, "sewn_at")
     trial = SeamTrial(
-        version=version,
-        cloth=cloth,
-        machine=machine,
+        version=version_get(actor, version_id),
+        cloth=cloth_get(actor, cloth_id),
+        machine=_machine(machine_id),
         layers=layers,
         direction=direction,
         length_before_mm=length_before_mm,
@@ -162,33 +181,53 @@ def record_trial(
         strength_wanted_n_per_cm=strength_wanted_n_per_cm,
         smoothness_wanted=smoothness_wanted,
         sewn_by_id=actor.member_id,
-        sewn_at=when,
+        sewn_at=moment(sewn_at, "sewn_at"),
         note=note.strip(),
     )
     checks = Checks()
-    check_pairing(version, cloth, machine, layers, checks)
+    check_pairing(trial, checks)
     check_figures(trial, checks)
     checks.done()
     try:
-        judgement = judge(trial_figures(trial), cloth_figures(cloth), demand_of(trial))
+        judgement = judge(trial_figures(trial), cloth_figures(trial.cloth), demand_of(trial))
     except ValueError as exc:
         raise refused_by_calc(exc, CALC_NAMES) from exc
-    trial.proposed = VERDICT_TO_ROW[judgement.verdict]
+    trial.proposed = trial.verdict = VERDICT_TO_ROW[judgement.verdict]
     trial.reasons = reason_rows(judgement)
+    return trial
+
+
+def record_trial(
+    actor: Actor,
+    *,
+    version_id: UUID,
+    cloth_id: UUID,
+    verdict: str | None = None,
+    verdict_reason: str = "",
+    **facts: Unpack[TrialFacts],
+) -> SeamTrial:
+    """Record one sewn sample; the facts are those of ``draft_trial``.
+
+    ``verdict`` None takes over what is proposed; another one needs ``verdict_reason``. Raises as ``draft_trial``.
+    """
+    trial = draft_trial(actor, version_id=version_id, cloth_id=cloth_id, **facts)
     trial.verdict = verdict or trial.proposed
     trial.verdict_reason = verdict_reason.strip()
+    checks = Checks()
     checks.one_of("verdict", trial.verdict, SeamTrial.Verdict.values, "The verdict")
+    checks.need(
+        trial.verdict == trial.proposed or bool(trial.verdict_reason),
+        "verdict_reason",
+        f"The figures say: {trial.get_proposed_display().lower()}. Say why you decide otherwise.",
+    )
     checks.done()
-    if trial.verdict != trial.proposed and not trial.verdict_reason:
-        proposed = SeamTrial.Verdict(trial.proposed).label.lower()
-        raise Refused({"verdict_reason": f"The figures say: {proposed}. Say why you decide otherwise."})
     save_new(trial)
     record_act(
         actor,
         "record_trial",
         trial,
-        version=str(version.pk),
-        cloth=str(cloth.pk),
+        version=str(version_id),
+        cloth=str(cloth_id),
         proposed=trial.proposed,
         verdict=trial.verdict,
     )

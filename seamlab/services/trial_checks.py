@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from seamlab.models import Cloth, Machine, SeamRecipeVersion, SeamTrial
+from seamlab.models import SeamTrial
 from seamlab.queries.advice import layer_words, stitch_words
 from seamlab.services.checks import Checks, plain
 
@@ -21,10 +21,9 @@ CALC_NAMES = {
 }
 
 
-def check_pairing(
-    version: SeamRecipeVersion, cloth: Cloth, machine: Machine | None, layers: int, checks: Checks
-) -> None:
+def check_pairing(trial: SeamTrial, checks: Checks) -> None:
     """Can this recipe be sewn on this cloth, in so many layers, with this machine at all?"""
+    version, cloth, machine, layers = trial.version, trial.cloth, trial.machine, trial.layers
     recipe = version.recipe
     checks.need(
         cloth.structure == recipe.structure,
