@@ -1,1 +1,75 @@
 """Long work of this wing, and what it registers with the platform."""
+
+from typing import Any
+from uuid import UUID
+
+from django.urls import reverse
+
+from fitting.models import FitReport, IssuedReport
+from fitting.queries import panels
+from fitting.reports.render import CannotRender, Rendered, render_pdf
+from fitting.services.reports import REPORT_JOB, issued_result, store_issued
+from studio.platform.errors import JobFailed
+from studio.platform.registries import (
+    CLIENT_EXPORTS,
+    HOME_PANELS,
+    JobKind,
+    MenuEntry,
+    Panel,
+    Progress,
+    register_eraser,
+    register_job,
+    register_menu,
+    register_panel,
+)
+from studio.platform.rights import Right
+
+
+def prepare_report(arguments: dict[str, Any]) -> dict[str, Any]:
+    """In scope: the frozen snapshot; or, where the report was issued already, the result that it had."""
+    report = FitReport.objects.filter(pk=UUID(arguments["report"])).first()
+    if report is None:
+        raise JobFailed("This report is not there any more: its client was erased on request.")
+    issued = IssuedReport.objects.filter(report_id=report.pk).first()
+    return {"snapshot": report.snapshot, "issued": issued_result(issued) if issued else None}
+
+
+def work_report(prepared: dict[str, Any], progress: Progress) -> Rendered | None:
+    """Without a database: the PDF; nothing where it was issued already."""
+    if prepared["issued"]:
+        return None
+    try:
+        return render_pdf(prepared["snapshot"], progress)
+    except CannotRender as exc:
+        raise JobFailed(str(exc)) from exc
+
+
+def finish_report(arguments: dict[str, Any], prepared: dict[str, Any], output: Rendered | None) -> dict[str, Any]:
+    """In scope: keep the PDF, once."""
+    if output is None:
+        result: dict[str, Any] = prepared["issued"]
+        return result
+    return store_issued(
+        UUID(arguments["report"]), output.pdf, pages=output.pages, rendered_with=output.rendered_with
+    )
+
+
+def report_page(result: dict[str, Any]) -> str:
+    return reverse("fitting:report", args=[result["report"]]) if "report" in result else ""
+
+
+register_job(
+    JobKind(REPORT_JOB, "Fit report", "reports", prepare_report, work_report, finish_report, link=report_page)
+)
+register_menu(
+    MenuEntry(10, "Bench", "fitting:bench", Right.KEEP_GARMENTS),
+    MenuEntry(30, "Past fits", "fitting:past-fits", Right.READ_FIT_HISTORY),
+    MenuEntry(60, "Patterns", "fitting:patterns", Right.READ_PAPER),
+)
+register_panel(
+    Panel(30, Right.READ_FIT_HISTORY, "fitting/garment/_client_panel.html", panels.of_client)
+)
+HOME_PANELS.append(Panel(10, Right.KEEP_GARMENTS, "fitting/garment/_home_panel.html", panels.of_home))
+HOME_PANELS.sort(key=lambda panel: panel.order)
+CLIENT_EXPORTS["fitting"] = panels.export_of
+register_eraser(10, "fitting_erase_client")

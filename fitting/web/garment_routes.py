@@ -1,1 +1,24 @@
-urlpatterns: list = []
+from django.urls import path
+
+from fitting.web import garment_views as views
+from fitting.web import report_views as reports
+
+urlpatterns = [
+    path("bench/", views.Bench.as_view(), name="bench"),
+    path("garments/new/", views.NewGarment.as_view(), name="new-garment"),
+    path("garments/<uuid:garment_id>/", views.GarmentPage.as_view(), name="garment"),
+    path("garments/<uuid:garment_id>/change/", views.ChangeGarment.as_view(), name="change-garment"),
+    path("garments/<uuid:garment_id>/checkpoints/", views.AnswerCheckpoint.as_view(), name="answer-checkpoint"),
+    path("garments/<uuid:garment_id>/seams/", views.ChooseSeam.as_view(), name="choose-seam"),
+    path("garments/<uuid:garment_id>/fittings/new/", views.NewSession.as_view(), name="new-session"),
+    path("garments/<uuid:garment_id>/reports/", reports.AskReport.as_view(), name="ask-report"),
+    path("fittings/<uuid:session_id>/", views.SessionPage.as_view(), name="session"),
+    path("fittings/<uuid:session_id>/sign-off/", views.SignOffSession.as_view(), name="sign-off"),
+    path("fit-notes/<uuid:note_id>/decision/", views.Decide.as_view(), name="decide"),
+    path("reports/<uuid:report_id>/", reports.ReportPage.as_view(), name="report"),
+    path("reports/<uuid:report_id>/pdf/", reports.ReportPdf.as_view(), name="report-pdf"),
+    path("report-links/<uuid:link_id>/revoke/", reports.RevokeLink.as_view(), name="revoke-link"),
+    path("fit/<str:signed>/", reports.ClientLink.as_view(), name="client-link"),
+    path("fit/<str:signed>/pdf/", reports.ClientLinkPdf.as_view(), name="client-link-pdf"),
+    path("past-fits/", reports.PastFits.as_view(), name="past-fits"),
+]

@@ -1,0 +1,189 @@
+"""Forms of garments, fittings and links: they turn text into typed values and hold no rules."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from fitting.queries.choices import Choices, GarmentChoices
+from fitting.queries.fittings import PLACES
+from studio.calc.units import parse_length
+
+SESSION_KINDS = [("paper", "Paper"), ("toile", "Toile"), ("baste", "Basted"), ("final", "Final")]
+DECISIONS = [
+    ("take_in", "Take in"),
+    ("let_out", "Let out"),
+    ("lengthen", "Lengthen"),
+    ("shorten", "Shorten"),
+    ("reshape", "Reshape the seam"),
+    ("leave", "Leave as it is"),
+]
+OPEN = ("open", "Not decided yet")
+SIDES = [("both", "Both"), ("left", "Left"), ("right", "Right")]
+UNIT_EXAMPLE = {"cm": "for example 1,5", "in": "for example 5/8"}
+
+
+class DateInput(forms.DateInput):
+    input_type = "date"
+
+    def __init__(self) -> None:
+        super().__init__(format="%Y-%m-%d")
+
+
+class IdField(forms.ChoiceField):
+    """A choice among rows; gives the row's id, or None where nothing is chosen and that is allowed."""
+
+    def __init__(self, *, nothing: str = "", **options: Any) -> None:
+        self.nothing = nothing
+        super().__init__(**options)
+
+    def offer(self, choices: Choices) -> None:
+        self.choices = [("", self.nothing or "Choose")] + choices if self.nothing or not self.initial else choices
+
+    def clean(self, value: Any) -> Any:
+        from uuid import UUID
+
+        found = super().clean(value)
+        return UUID(found) if found else None
+
+
+class TypedAmount(forms.CharField):
+    """A length as people type it; read in the client's unit, exact millimetres come out."""
+
+    def __init__(self, unit: str = "cm", **options: Any) -> None:
+        self.unit = unit
+        options.setdefault("max_length", 32)
+        super().__init__(**options)
+
+    def clean(self, value: Any) -> Decimal | None:  # type: ignore[override]
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            return parse_length(text, self.unit)
+        except ValueError as exc:
+            raise forms.ValidationError(str(exc)) from exc
+
+
+class GarmentForm(forms.Form):
+    """What is known of a garment when it is opened, and what may be changed later."""
+
+    words = forms.CharField(
+        max_length=160,
+        label="What is it?",
+        help_text="In the words by which it will be looked for: “navy trousers”.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+    kind = forms.ChoiceField(choices=[], label="Kind of garment")
+    pattern = IdField(required=False, nothing="Not chosen yet")
+    cloth = IdField(required=False, nothing="Not chosen yet")
+    plan = IdField(required=False, nothing="None yet", label="Fit plan")
+    due = forms.DateField(required=False, label="Ready by", widget=DateInput())
+    for_child = forms.BooleanField(required=False, label="For a child")
+    notes = forms.CharField(required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))
+
+    def __init__(
+        self, *args: Any, kinds: Choices, choices: GarmentChoices, opening: bool = False, plans: bool = False, **options: Any
+    ) -> None:
+        super().__init__(*args, **options)
+        self.fields["kind"].choices = kinds  # type: ignore[attr-defined]
+        self.fields["pattern"].offer(choices.patterns)  # type: ignore[attr-defined]
+        self.fields["cloth"].offer(choices.cloths)  # type: ignore[attr-defined]
+        self.fields["plan"].offer(choices.plans)  # type: ignore[attr-defined]
+        if not opening:
+            del self.fields["kind"]
+            self.fields["version"] = forms.IntegerField(widget=forms.HiddenInput)
+        if opening or not plans:
+            del self.fields["plan"]
+
+    def changes(self, before: dict[str, Any]) -> dict[str, Any]:
+        """What was truly changed, under the names of the service."""
+        names = {"pattern": "pattern_id", "cloth": "cloth_id", "plan": "plan_id"}
+        return {
+            names.get(field, field): value
+            for field, value in self.cleaned_data.items()
+            if field not in {"version", "kind"} and value != before.get(field)
+        }
+
+
+class SeamForm(forms.Form):
+    place = forms.CharField(
+        max_length=80, label="Which seam?", widget=forms.TextInput(attrs={"list": "seam-places", "autocomplete": "off"})
+    )
+    version = IdField(label="Sewn by the recipe", nothing="Choose")
+
+    def __init__(self, *args: Any, choices: Choices, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["version"].offer(choices)  # type: ignore[attr-defined]
+
+
+class SessionForm(forms.Form):
+    kind = forms.ChoiceField(choices=SESSION_KINDS, initial="baste", label="What is tried on?", widget=forms.RadioSelect)
+    held_at = forms.DateTimeField(
+        label="When",
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+    )
+    worn = forms.CharField(
+        required=False, max_length=160, label="Worn with it", help_text="Shoes, and what is worn underneath."
+    )
+    posture = forms.CharField(required=False, max_length=80, label="How the wearer stands or sits")
+
+
+class NoteForm(forms.Form):
+    place = forms.ChoiceField(choices=list(PLACES.items()), label="Where")
+    side = forms.ChoiceField(choices=SIDES, initial="both", widget=forms.RadioSelect)
+    seen = forms.CharField(
+        max_length=400,
+        label="What is seen on the garment",
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Drag lines, gaping, strain, too much cloth. The garment is what is looked at.",
+    )
+    decision = forms.ChoiceField(choices=[OPEN, *DECISIONS], initial="open", label="What is done about it")
+    amount = TypedAmount(required=False, label="How much in all")
+    decided = forms.CharField(required=False, max_length=400, label="How, at which seam")
+
+    def __init__(self, *args: Any, unit: str, **options: Any) -> None:
+        super().__init__(*args, **options)
+        _unit_of(self.fields["amount"], unit)
+
+
+class DecisionForm(forms.Form):
+    decision = forms.ChoiceField(choices=DECISIONS, label="What is done about it")
+    amount = TypedAmount(required=False, label="How much in all")
+    decided = forms.CharField(required=False, max_length=400, label="How, at which seam")
+
+    def __init__(self, *args: Any, unit: str, **options: Any) -> None:
+        super().__init__(*args, **options)
+        _unit_of(self.fields["amount"], unit)
+
+
+class SignOffForm(forms.Form):
+    client_agreed = forms.BooleanField(required=False, label="The client agrees with how it fits")
+    note = forms.CharField(required=False, max_length=400, label="A remark")
+
+
+class LinkForm(forms.Form):
+    days = forms.IntegerField(
+        initial=30, label="Opens for how many days?", widget=forms.NumberInput(attrs={"min": 1, "max": 365})
+    )
+
+
+class PastFitsForm(forms.Form):
+    """Filters of the look-up; what makes no sense is taken as not given."""
+
+    words = forms.CharField(required=False, max_length=120)
+    kind = forms.ChoiceField(required=False, choices=[])
+    year = forms.TypedChoiceField(required=False, choices=[], coerce=int, empty_value=None)
+
+    def __init__(self, *args: Any, kinds: Choices, years: Iterable[int], **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["kind"].choices = [("", "Every kind"), *kinds]  # type: ignore[attr-defined]
+        self.fields["year"].choices = [("", "Every year"), *((year, str(year)) for year in years)]  # type: ignore[attr-defined]
+
+
+def _unit_of(field: forms.Field, unit: str) -> None:
+    assert isinstance(field, TypedAmount)
+    field.unit = unit
+    words = {"cm": "centimetres", "in": "inches"}[unit]
+    field.help_text = f"Round the whole body, or of the whole length, in {words}: {UNIT_EXAMPLE[unit]}."

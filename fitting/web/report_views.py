@@ -1,0 +1,169 @@
+"""Pages of fit reports: making one, its PDF, the client's link; and the counter's look-up of past fits."""
+
+from typing import Any
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.utils import timezone
+from django.utils.safestring import mark_safe
+
+from fitting.queries import garments as garment_queries
+from fitting.queries import past_fits as past_queries
+from fitting.queries import reports as report_queries
+from fitting.reports.pictures import pictures
+from fitting.services import reports as report_services
+from fitting.web.garment_forms import LinkForm, PastFitsForm
+from fitting.web.garment_views import FittingPage
+from studio.platform.errors import NotHere
+from studio.platform.rights import Right
+from studio.platform.web.base import PublicPage
+from studio.queries.clients import mark_found
+
+
+class AskReport(FittingPage):
+    right = Right.ISSUE_REPORTS
+
+    def post(self, request: HttpRequest, garment_id: UUID) -> HttpResponse:
+        corrects = request.POST.get("corrects", "")
+        try:
+            corrected = UUID(corrects) if corrects else None
+        except ValueError:
+            raise NotHere("fit report") from None
+        report = self.try_or_tell(report_services.ask_report, garment_id, corrects=corrected)
+        if report is None:
+            return redirect("fitting:garment", garment_id)
+        return redirect("fitting:report", report.pk)
+
+
+class ReportPage(FittingPage):
+    """How far the report is, the issued PDF, and the client's links."""
+
+    rights = {"GET": Right.SEND_LINKS, "POST": Right.SEND_LINKS}
+
+    def get(
+        self,
+        request: HttpRequest,
+        report_id: UUID,
+        form: LinkForm | None = None,
+    ) -> HttpResponse:
+        report = report_queries.report_get(self.actor, report_id)
+        now = timezone.now()
+        today = garment_queries.studio_today(self.actor)
+        name, by = report_queries.goes_to(report.client, today)
+        return self.page(
+            "fitting/garment/report.html",
+            report=report,
+            garment=report.garment,
+            issued=report_queries.issued_of(report),
+            links=[
+                (link, report_queries.link_state(link, now), report_queries.link_address(link))
+                for link in report.links.all()
+            ],
+            send_to=name,
+            send_by=by,
+            to_guardian=report.client.is_minor(today),
+            form=form or LinkForm(),
+            may_read=self.actor.may(Right.READ_REPORTS),
+            may_issue=self.actor.may(Right.ISSUE_REPORTS),
+            job_ended=report.job.state in {"done", "failed", "cancelled"},
+            status=400 if form and form.errors else 200,
+        )
+
+    def post(self, request: HttpRequest, report_id: UUID) -> HttpResponse:
+        form = LinkForm(request.POST)
+        if form.is_valid():
+            made = self.attempt(form, report_services.make_link, report_id, **form.cleaned_data)
+            if made:
+                return self.done(f"The link is made. Send it to {made.send_to}.", "fitting:report", report_id)
+        return self.get(request, report_id, form)
+
+
+class ReportPdf(FittingPage):
+    right = Right.READ_REPORTS
+
+    def get(self, request: HttpRequest, report_id: UUID) -> HttpResponse:
+        return pdf_response(report_queries.report_file(self.actor, report_id))
+
+
+class RevokeLink(FittingPage):
+    right = Right.SEND_LINKS
+
+    def post(self, request: HttpRequest, link_id: UUID) -> HttpResponse:
+        link = report_services.revoke_link(self.actor, link_id)
+        return self.done("The link opens nothing any more.", "fitting:report", link.report_id)
+
+
+class ClientLink(PublicPage):
+    """A client's own page. Looking at the address opens nothing; the button does, and is counted."""
+
+    def get(self, request: HttpRequest, signed: str) -> HttpResponse:
+        found = report_queries.look_at_link(signed)
+        return self.page("fitting/garment/client_link.html", found=found, studio_name=found.studio_name)
+
+    def post(self, request: HttpRequest, signed: str) -> HttpResponse:
+        found = report_services.open_link(signed)
+        if found.snapshot is None:
+            return self.page("fitting/garment/client_link.html", found=found, studio_name=found.studio_name)
+        drawn = pictures(found.snapshot)
+        return self.page(
+            "fitting/garment/client_summary.html",
+            found=found,
+            studio_name=found.studio_name,
+            signed=signed,
+            summary=found.snapshot,
+            measures=[{**row, "number": drawn.numbers.get(row["code"], "")} for row in found.snapshot["measures"]],
+            body_pictures=[_safe(picture.svg) for picture in drawn.body],
+            zone_picture=_safe(drawn.zones.svg) if drawn.zones else "",
+            paper_picture=_safe(drawn.paper.svg) if drawn.paper else "",
+            undrawn=drawn.undrawn,
+        )
+
+
+class ClientLinkPdf(PublicPage):
+    def get(self, request: HttpRequest, signed: str) -> HttpResponse:
+        response = pdf_response(report_queries.link_file(signed), attachment=True)
+        response["X-Robots-Tag"] = "noindex"
+        return response
+
+
+class PastFits(FittingPage):
+    """One box: a name, a telephone number or words of the garment; the answers come as one types."""
+
+    right = Right.READ_FIT_HISTORY
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        form = PastFitsForm(
+            request.GET, kinds=garment_queries.kinds(), years=past_queries.years_of(self.actor)
+        )
+        form.is_valid()
+        words = form.cleaned_data.get("words", "").strip()
+        kind, year = form.cleaned_data.get("kind", ""), form.cleaned_data.get("year")
+        found = past_queries.past_fits(self.actor, words, kind, year)
+        context: dict[str, Any] = {
+            "form": form,
+            "words": words,
+            "kind": kind,
+            "year": year,
+            "found": [(fit, mark_found(fit.name, words)) for fit in found],
+            "may_open": self.actor.may(Right.KEEP_GARMENTS),
+        }
+        partial = request.headers.get("HX-Request") and not request.headers.get("HX-Boosted")
+        response = self.page("fitting/garment/_past_fits.html" if partial else "fitting/garment/past_fits.html", **context)
+        response["Vary"] = "HX-Request"
+        return response
+
+
+def pdf_response(file: report_queries.ReportFile, *, attachment: bool = False) -> HttpResponse:
+    """The issued bytes as they are, named, never kept by a shared cache."""
+    from django.utils.http import content_disposition_header
+
+    response = HttpResponse(file.content, content_type="application/pdf")
+    response["Content-Disposition"] = content_disposition_header(attachment, file.name) or "inline"
+    response["ETag"] = f'"{file.sha256}"'
+    response["Cache-Control"] = "no-store"
+    return response
+
+
+def _safe(svg: str) -> str:
+    return mark_safe(svg)  # noqa: S308 - our own drawing, its texts escaped by studio.figures.svg
