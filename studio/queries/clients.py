@@ -16,7 +16,7 @@ from studio.platform.models import AuditEntry, StoredFile
 from studio.platform.rights import Actor, Right
 
 CANDIDATES = 300  # rows that the door hands over to be ranked more finely
-FAR = 0.6  # what scores less than this share of the best is not meant
+FAR = 0.7  # what scores less than this share of the best is not meant
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,6 @@
-"""Pages of this wing: who gets which, what they keep when something is refused, how much they ask the database."""
+"""Pages of this wing: who gets which, what they keep when something is refused, how much they ask the
+database.
+"""
 
 from datetime import timedelta
 
