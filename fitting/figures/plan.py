@@ -25,7 +25,6 @@ _TOP = {
     "sleeve": "sleeve_length",
     "upper_arm": "upper_arm",
 }
-_BODICE = _TOP | {"centre_front_length": "bust_adjustment"}
 _SKIRT = {"waist": "waist", "hip": "hip", "waist_to_hip": "waist_to_hip"}
 _TROUSERS = {
     "waist": "waist",
@@ -38,8 +37,8 @@ _TROUSERS = {
 _DRAWINGS: dict[str, tuple[tuple[str, str, Mapping[str, str]], ...]] = {
     "skirt": (("skirt", "skirt", _SKIRT),),
     "trousers": (("trousers", "trousers", _TROUSERS),),
-    "bodice": (("bodice", "bodice", _BODICE), ("skirt", "part below the waist", _SKIRT)),
-    "dress": (("bodice", "dress, above the waist", _BODICE), ("skirt", "dress, below the waist", _SKIRT)),
+    "bodice": (("bodice", "bodice", _TOP), ("skirt", "part below the waist", _SKIRT)),
+    "dress": (("bodice", "dress, above the waist", _TOP), ("skirt", "dress, below the waist", _SKIRT)),
     "shirt": (("shirt", "shirt", _TOP),),
     "jacket": (("shirt", "jacket", _TOP),),
     "tshirt": (("tshirt", "T-shirt", _TOP),),

@@ -59,6 +59,7 @@ class Gathered:
     paper: Mapping[str, Mapping[str, float]]
     bust: Mapping[str, Any] | None
     left_out: tuple[Mapping[str, str], ...]
+    minor: bool
     old: tuple[Mapping[str, str], ...]
 
 
@@ -121,6 +122,7 @@ def gather(
         paper={size: {code: row[code] for code in used} for size, row in sizes.items()},
         bust=bust,
         left_out=tuple(left_out),
+        minor=minor,
         old=_old(measures, today, zone, minor=minor),
     )
 
@@ -156,6 +158,7 @@ def frozen(given: Gathered, pattern: Pattern, set_title: str) -> dict[str, Any]:
                 "name": one.name,
                 "value_mm": float(one.value),
                 "takes": one.takes,
+                "old": _is_old(one, given.planned_on, given.zone, minor=given.minor),
                 "measured_at": one.measured_at.isoformat(),
                 "measured_on": _day(one.measured_at, given.zone).isoformat(),
                 "measured_by": str(one.measured_by),
@@ -244,7 +247,10 @@ def _need_of_body(
 
 
 def _measure_name(code: str, catalogue: Mapping[str, CatalogueMeasure]) -> str:
-    name = catalogue[code].name.removesuffix(", right")
+    return _lower(catalogue[code].name.removesuffix(", right"))
+
+
+def _lower(name: str) -> str:
     return name[0].lower() + name[1:]
 
 
@@ -324,21 +330,26 @@ def _day(at: datetime, zone: tzinfo) -> date:
     return at.astimezone(zone).date()
 
 
+def _is_old(measure: BodyMeasure, today: date, zone: tzinfo, *, minor: bool) -> bool:
+    return (today - _day(measure.measured_at, zone)).days > OLD_AFTER_DAYS[minor]
+
+
 def _old(
     measures: Mapping[str, BodyMeasure], today: date, zone: tzinfo, *, minor: bool
 ) -> tuple[Mapping[str, str], ...]:
+    """Readings taken too long ago, those of one day told together."""
     months = "3 months" if minor else "12 months"
-    return tuple(
-        {
-            "zone": code,
-            "words": (
-                f"{one.name}: taken on {_day(one.measured_at, zone):%-d %B %Y}, more than {months} ago. "
-                "Tape again before drawing."
-            ),
-        }
-        for code, one in measures.items()
-        if (today - _day(one.measured_at, zone)).days > OLD_AFTER_DAYS[minor]
-    )
+    by_day: dict[date, list[str]] = {}
+    for code, one in measures.items():
+        if _is_old(one, today, zone, minor=minor):
+            by_day.setdefault(_day(one.measured_at, zone), []).append(code)
+    found = []
+    for day, codes in by_day.items():
+        names = listed([measures[codes[0]].name, *(_lower(measures[code].name) for code in codes[1:])])
+        were = "was" if len(codes) == 1 else "were"
+        words = f"{names} {were} taken on {day:%-d %B %Y}, more than {months} ago. Tape again before drawing."
+        found.append({"zone": codes[0] if len(codes) == 1 else "", "words": words})
+    return tuple(found)
 
 
 def as_stored(plan: FitPlan) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import F
+from django.db.models import F, Q
 from django.utils import timezone
 
 from fitting.models import AcceptedEase, FitPlan, Garment, Pattern
@@ -90,12 +90,13 @@ def approve_plan(actor: Actor, plan_id: UUID) -> FitPlan:
     plan = lock_for_edit(FitPlan, plan_id, None)
     if plan.state != FitPlan.State.DRAFT:
         raise Conflict(f"Only a draft can be approved; this plan is {plan.get_state_display().lower()}.")
-    FitPlan.objects.filter(
-        client_id=plan.client_id,
-        pattern_id=plan.pattern_id,
-        garment_id=plan.garment_id,
-        state=FitPlan.State.APPROVED,
-    ).update(state=FitPlan.State.REPLACED, version=F("version") + 1, changed_at=timezone.now())
+    earlier = FitPlan.objects.filter(
+        client_id=plan.client_id, pattern_id=plan.pattern_id, state=FitPlan.State.APPROVED
+    )
+    same = Q(garment=None) if plan.garment_id is None else Q(garment_id=plan.garment_id)
+    earlier.filter(same).update(
+        state=FitPlan.State.REPLACED, version=F("version") + 1, changed_at=timezone.now()
+    )
     save_edit(
         plan,
         {

@@ -179,7 +179,7 @@ def test_a_plan_is_made_read_and_approved(paper, page):
     assert who.name in browser.get(reverse("fitting:new-plan")).content.decode()
     made = browser.post(reverse("fitting:new-plan"), new_plan(who, pattern))
     text = browser.get(made["Location"]).content.decode()
-    assert "Waist 14, hip 16" in text
+    assert "Draw a smooth line from size 14 at the waist to size 16 at the hip" in text
     assert "Central Washington University" in text
     assert "Approve for the paper" in text
     approved = browser.post(made["Location"])
