@@ -44,7 +44,9 @@ def work_report(prepared: dict[str, Any], progress: Progress) -> Rendered | None
         raise JobFailed(str(exc)) from exc
 
 
-def finish_report(arguments: dict[str, Any], prepared: dict[str, Any], output: Rendered | None) -> dict[str, Any]:
+def finish_report(
+    arguments: dict[str, Any], prepared: dict[str, Any], output: Rendered | None
+) -> dict[str, Any]:
     """In scope: keep the PDF, once."""
     if output is None:
         result: dict[str, Any] = prepared["issued"]
@@ -66,9 +68,7 @@ register_menu(
     MenuEntry(30, "Past fits", "fitting:past-fits", Right.READ_FIT_HISTORY),
     MenuEntry(60, "Patterns", "fitting:patterns", Right.READ_PAPER),
 )
-register_panel(
-    Panel(30, Right.READ_FIT_HISTORY, "fitting/garment/_client_panel.html", panels.of_client)
-)
+register_panel(Panel(30, Right.READ_FIT_HISTORY, "fitting/garment/_client_panel.html", panels.of_client))
 HOME_PANELS.append(Panel(10, Right.KEEP_GARMENTS, "fitting/garment/_home_panel.html", panels.of_home))
 HOME_PANELS.sort(key=lambda panel: panel.order)
 CLIENT_EXPORTS["fitting"] = panels.export_of

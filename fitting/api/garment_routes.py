@@ -1,1 +1,33 @@
-urlpatterns: list = []
+from django.urls import path
+
+from fitting.api import garment_views as views
+
+urlpatterns = [
+    path("garments/", views.Garments.as_view(), name="garment-list"),
+    path("garments/<uuid:garment_id>/", views.GarmentRead.as_view(), name="garment-read"),
+    path("garments/<uuid:garment_id>/seams/", views.GarmentSeams.as_view(), name="garment-seams"),
+    path(
+        "garments/<uuid:garment_id>/checkpoints/",
+        views.GarmentCheckpoints.as_view(),
+        name="garment-checkpoints",
+    ),
+    path("garments/<uuid:garment_id>/sessions/", views.GarmentSessions.as_view(), name="garment-sessions"),
+    path("garments/<uuid:garment_id>/reports/", views.GarmentReports.as_view(), name="garment-reports"),
+    path("fitting-sessions/<uuid:session_id>/", views.SessionRead.as_view(), name="fitting-session-read"),
+    path(
+        "fitting-sessions/<uuid:session_id>/notes/",
+        views.SessionNotes.as_view(),
+        name="fitting-session-notes",
+    ),
+    path(
+        "fitting-sessions/<uuid:session_id>/sign-off/",
+        views.SessionSignOff.as_view(),
+        name="fitting-session-sign-off",
+    ),
+    path("fit-notes/<uuid:note_id>/decision/", views.NoteDecision.as_view(), name="fit-note-decision"),
+    path("fit-reports/<uuid:report_id>/", views.ReportRead.as_view(), name="fit-report-read"),
+    path("fit-reports/<uuid:report_id>/pdf/", views.ReportPdf.as_view(), name="fit-report-pdf"),
+    path("fit-reports/<uuid:report_id>/links/", views.ReportLinks.as_view(), name="fit-report-links"),
+    path("report-links/<uuid:link_id>/", views.ReportLink.as_view(), name="report-link"),
+    path("past-fits/", views.PastFits.as_view(), name="past-fits-find"),
+]

@@ -116,10 +116,14 @@ class FitNote(TenantModel):
 
     session = reference("fitting.FittingSession", related_name="notes")
     place = models.CharField(max_length=32)  # a zone: waist, hip, ...
-    side = models.CharField(max_length=8, choices=[("left", "left"), ("right", "right"), ("both", "both")], default="both")
+    side = models.CharField(
+        max_length=8, choices=[("left", "left"), ("right", "right"), ("both", "both")], default="both"
+    )
     seen = models.CharField(max_length=400)
     decision = models.CharField(max_length=12, choices=Decision.choices)
-    amount_mm = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)  # in all, round the body
+    amount_mm = models.DecimalField(
+        max_digits=10, decimal_places=4, null=True, blank=True
+    )  # in all, round the body
     decided = models.CharField(max_length=400, blank=True)
     supersedes = reference("fitting.FitNote", null=True, blank=True)
     noted_by = reference("platform.Member")

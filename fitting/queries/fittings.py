@@ -101,7 +101,7 @@ class SessionView:
 
 
 def change_words(decision: str, amount_mm: Decimal, unit: str) -> str:
-    """"Take in 1.5 cm in all": amounts are round the whole body, or of the whole length."""
+    """ "Take in 1.5 cm in all": amounts are round the whole body, or of the whole length."""
     return f"{decision} {format_length(amount_mm, unit)} in all"
 
 
@@ -158,7 +158,9 @@ def _as_read(rows: list[FittingSession], *, with_notes: bool) -> list[SessionVie
             notes[note.session_id].append(note)
             if note.supersedes_id:
                 superseded.add(note.supersedes_id)
-    signed = {row.session_id: row for row in SignOff.objects.filter(session_id__in=ids).select_related("signed_by")}
+    signed = {
+        row.session_id: row for row in SignOff.objects.filter(session_id__in=ids).select_related("signed_by")
+    }
     return [
         SessionView(
             id=row.pk,

@@ -212,7 +212,9 @@ def facts_of(
     signed = set(SignOff.objects.filter(session__garment_id__in=ids).values_list("session_id", flat=True))
     open_notes: dict[UUID, int] = defaultdict(int)
     for garment_id in (
-        current_notes().filter(session__garment_id__in=ids, decision="open").values_list("session__garment_id", flat=True)
+        current_notes()
+        .filter(session__garment_id__in=ids, decision="open")
+        .values_list("session__garment_id", flat=True)
     ):
         open_notes[garment_id] += 1
     answers = _answers(ids)
@@ -255,7 +257,11 @@ def _grouped(pairs: Any) -> dict[Any, set[Any]]:
 def _answers(garment_ids: list[UUID]) -> dict[UUID, dict[str, AnswerFact]]:
     """The newest answer to each checkpoint."""
     found: dict[UUID, dict[str, AnswerFact]] = defaultdict(dict)
-    for row in CheckpointAnswer.objects.filter(garment_id__in=garment_ids).select_related("answered_by").order_by("id"):
+    for row in (
+        CheckpointAnswer.objects.filter(garment_id__in=garment_ids)
+        .select_related("answered_by")
+        .order_by("id")
+    ):
         found[row.garment_id][row.checkpoint] = AnswerFact(
             row.answer, row.reason, row.answered_by.name, row.at, tuple(row.missing)
         )
@@ -293,7 +299,8 @@ def _seams(garments: Sequence[Garment]) -> dict[UUID, list[SeamView]]:
     proven: dict[tuple[UUID, UUID], datetime] = {}
     newest: dict[tuple[UUID, UUID], str] = {}
     trials = SeamTrial.objects.filter(
-        version_id__in={row.version_id for row in rows}, cloth_id__in={cloth for cloth in cloth_of.values() if cloth}
+        version_id__in={row.version_id for row in rows},
+        cloth_id__in={cloth for cloth in cloth_of.values() if cloth},
     )
     for version_id, cloth_id, verdict, sewn_at in trials.order_by("sewn_at", "id").values_list(
         "version_id", "cloth_id", "verdict", "sewn_at"

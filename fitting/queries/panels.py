@@ -49,7 +49,12 @@ def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
                 "notes": garment.notes,
                 "opened_at": garment.created_at.isoformat(),
                 "checkpoints": [
-                    {"checkpoint": row.checkpoint, "answer": row.answer, "reason": row.reason, "at": row.at.isoformat()}
+                    {
+                        "checkpoint": row.checkpoint,
+                        "answer": row.answer,
+                        "reason": row.reason,
+                        "at": row.at.isoformat(),
+                    }
                     for row in answers
                     if row.garment_id == garment.pk
                 ],
@@ -58,11 +63,22 @@ def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
             for garment in garments
         ],
         "plans": [
-            {"id": str(plan.pk), "number": plan.number, "state": plan.state, "inputs": plan.inputs, "result": plan.result}
+            {
+                "id": str(plan.pk),
+                "number": plan.number,
+                "state": plan.state,
+                "inputs": plan.inputs,
+                "result": plan.result,
+            }
             for plan in FitPlan.objects.filter(client_id=client_id).order_by("id")
         ],
         "accepted_ease": [
-            {"garment": str(row.garment_id), "zone": row.zone, "ease_mm": str(row.ease_mm), "at": row.at.isoformat()}
+            {
+                "garment": str(row.garment_id),
+                "zone": row.zone,
+                "ease_mm": str(row.ease_mm),
+                "at": row.at.isoformat(),
+            }
             for row in AcceptedEase.objects.filter(client_id=client_id).order_by("id")
         ],
         "reports": [

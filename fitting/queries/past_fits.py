@@ -105,7 +105,9 @@ def past_garments(
 ) -> dict[UUID, list[PastGarment]]:
     """The garments of some clients, newest first, with sizes, accepted ease and changes: four queries in all."""
     actor.need(Right.READ_FIT_HISTORY)
-    rows = Garment.objects.filter(client_id__in=list(client_ids)).select_related("client", "pattern", "cloth", "plan")
+    rows = Garment.objects.filter(client_id__in=list(client_ids)).select_related(
+        "client", "pattern", "cloth", "plan"
+    )
     if kind:
         rows = rows.filter(kind=kind)
     if year:
@@ -170,7 +172,11 @@ def _accepted(ids: list[UUID], units: dict[UUID, str]) -> dict[UUID, list[EaseKe
             low, high = (format_difference(value, unit) for value in (row.rule_low_mm, row.rule_high_mm))
             found[garment_id].append(
                 EaseKept(
-                    row.zone, zone_name(row.zone), row.ease_mm, format_difference(row.ease_mm, unit), f"{low} to {high}"
+                    row.zone,
+                    zone_name(row.zone),
+                    row.ease_mm,
+                    format_difference(row.ease_mm, unit),
+                    f"{low} to {high}",
                 )
             )
     return found

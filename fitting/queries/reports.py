@@ -155,7 +155,9 @@ def link_file(signed: str) -> ReportFile:
         link = ReportLink.objects.filter(pk=link_id).first()
         if link is None or link_state(link, timezone.now()) != "open":
             raise NotHere("link (it may have expired; ask the studio for a new one)")
-        issued = IssuedReport.objects.filter(report_id=link.report_id).select_related("file", "report").first()
+        issued = (
+            IssuedReport.objects.filter(report_id=link.report_id).select_related("file", "report").first()
+        )
         if issued is None:
             raise NotHere("PDF yet; try again in a minute")
         return _file(issued)
@@ -172,9 +174,7 @@ def nothing_to_report(garment: Garment, sessions: list[SessionView]) -> str:
     """Why there is nothing to report for this garment yet; "" where there is something."""
     if garment.plan_id is not None or any(session.sign_off for session in sessions):
         return ""
-    return (
-        "There is nothing to report for this garment yet: it has neither a fit plan nor a fitting that is signed off."
-    )
+    return "There is nothing to report for this garment yet: it has neither a fit plan nor a signed-off fitting."
 
 
 def report_facts(
@@ -240,7 +240,11 @@ def _measures(
     rows = []
     for code, measure in catalogue().measures.items():
         known = body.get(code)
-        if known is None or measure.kind == "weight" or not (code in in_plan or garment.kind in measure.garments):
+        if (
+            known is None
+            or measure.kind == "weight"
+            or not (code in in_plan or garment.kind in measure.garments)
+        ):
             continue
         change = changes.get(code)
         rows.append(
@@ -295,7 +299,11 @@ def _alterations(rows: Iterable[PlannedAlteration], unit: str) -> tuple[Alterati
 
 
 def _seam(seam: SeamView) -> SeamFact:
-    proof = f"proven by a sample on this cloth on {day_words(seam.proven_on)}" if seam.proven_on else "sample to come"
+    proof = (
+        f"proven by a sample on this cloth on {day_words(seam.proven_on)}"
+        if seam.proven_on
+        else "sample to come"
+    )
     return SeamFact(seam.place[:1].upper() + seam.place[1:], f"{seam.recipe} ({seam.settings})", proof)
 
 

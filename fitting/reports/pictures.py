@@ -54,12 +54,16 @@ def _body(snapshot: Mapping[str, Any]) -> tuple[tuple[Picture, ...], dict[str, i
         return (), {}
     views = Counter(row["figure"]["view"] for row in rows)
     main = "front" if views["front"] else views.most_common(1)[0][0]
-    lying = [row for row in rows if row["figure"]["view"] == main or row["figure"]["kind"] in ("girth", "height")]
+    lying = [
+        row for row in rows if row["figure"]["view"] == main or row["figure"]["kind"] in ("girth", "height")
+    ]
     left = [row for row in rows if row not in lying]
     other = Counter(row["figure"]["view"] for row in left).most_common(1)
     sheets = [(main, lying[:MOST_LINES])]
     if other and other[0][1] > 1:
-        sheets.append((other[0][0], [row for row in left if row["figure"]["view"] == other[0][0]][:MOST_LINES]))
+        sheets.append(
+            (other[0][0], [row for row in left if row["figure"]["view"] == other[0][0]][:MOST_LINES])
+        )
     build = "child" if snapshot["client"]["is_child"] else "adult"
     found: list[Picture] = []
     numbers: dict[str, int] = {}
@@ -84,7 +88,9 @@ def _zones(snapshot: Mapping[str, Any]) -> Picture | None:
         return None
     rows = [ZoneRow(**row) for row in snapshot["zones"]]
     unit = snapshot["client"]["unit"]
-    svg = zone_figure(rows, unit, scale=float(MM_PER_UNIT[unit]), tick_text=_inch_tick if unit == "in" else None)
+    svg = zone_figure(
+        rows, unit, scale=float(MM_PER_UNIT[unit]), tick_text=_inch_tick if unit == "in" else None
+    )
     said = "; ".join(
         f"{row.zone}: body {row.body_text}, ease wanted {row.range_text}, paper {row.after_text or row.before_text}"
         for row in rows

@@ -100,7 +100,9 @@ def render_html(snapshot: Mapping[str, Any]) -> str:
     return _engine().get_template("report.html").render(context)
 
 
-def _columns(rows: Sequence[Mapping[str, Any]], numbers: Mapping[str, int], count: int) -> list[list[dict[str, Any]]]:
+def _columns(
+    rows: Sequence[Mapping[str, Any]], numbers: Mapping[str, int], count: int
+) -> list[list[dict[str, Any]]]:
     """The measures in the order of their tape lines, those without one last, in equal columns."""
     ordered = sorted(
         ({**row, "number": numbers.get(row["code"], "")} for row in rows),
@@ -153,7 +155,9 @@ def _identifier(snapshot: Mapping[str, Any]) -> bytes:
 def _source_date(snapshot: Mapping[str, Any]) -> Iterator[None]:
     """Date stamps inside the embedded fonts come from the report's own date."""
     before = os.environ.get("SOURCE_DATE_EPOCH")
-    os.environ["SOURCE_DATE_EPOCH"] = str(int(datetime.fromisoformat(snapshot["report"]["issued_at"]).timestamp()))
+    os.environ["SOURCE_DATE_EPOCH"] = str(
+        int(datetime.fromisoformat(snapshot["report"]["issued_at"]).timestamp())
+    )
     try:
         yield
     finally:

@@ -125,7 +125,12 @@ def freeze(facts: ReportFacts) -> dict[str, Any]:
         "shape": SHAPE,
         "language": "en",
         "studio": {"name": facts.studio_name, "address": facts.studio_address},
-        "client": {"name": facts.client_name, "unit": facts.unit, "with_figures": figures, "is_child": facts.is_child},
+        "client": {
+            "name": facts.client_name,
+            "unit": facts.unit,
+            "with_figures": figures,
+            "is_child": facts.is_child,
+        },
         "garment": {
             "words": facts.garment_words,
             "kind": facts.garment_kind,

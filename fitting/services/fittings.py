@@ -29,7 +29,9 @@ def hold_session(
     actor.need(Right.FIT)
     garment = locked_open_garment(garment_id)
     if kind not in FittingSession.Kind.values:
-        raise Refused({"kind": f"{kind!r} is not a kind of fitting; choose {', '.join(FittingSession.Kind.values)}."})
+        raise Refused(
+            {"kind": f"{kind!r} is not a kind of fitting; choose {', '.join(FittingSession.Kind.values)}."}
+        )
     if timezone.is_naive(held_at):
         raise Refused({"held_at": "The time needs its time zone."})
     if held_at > timezone.now() + CLOCKS_DIFFER:
@@ -89,7 +91,13 @@ def note_fit(
 
 
 def decide(
-    actor: Actor, note_id: UUID, *, decision: str, amount_mm: Decimal | None = None, decided: str = "", seen: str = ""
+    actor: Actor,
+    note_id: UUID,
+    *,
+    decision: str,
+    amount_mm: Decimal | None = None,
+    decided: str = "",
+    seen: str = "",
 ) -> FitNote:
     """Decide what is done about a note: a new note that supersedes it; the earlier one stays as it was written.
 
@@ -120,7 +128,12 @@ def decide(
     except IntegrityError as exc:
         raise Conflict("This note was decided already; decide the later one.") from exc
     record_act(
-        actor, "decide", note, client_id=garment.client_id, session=str(session.pk), supersedes=str(earlier.pk)
+        actor,
+        "decide",
+        note,
+        client_id=garment.client_id,
+        session=str(session.pk),
+        supersedes=str(earlier.pk),
     )
     return note
 
@@ -134,7 +147,9 @@ def sign_off(actor: Actor, session_id: UUID, *, client_agreed: bool, note: str =
     """
     actor.need(Right.FIT)
     session, garment = _session_to_write(session_id)
-    still_open = list(current_notes().filter(session_id=session.pk, decision=FitNote.Decision.OPEN).order_by("id"))
+    still_open = list(
+        current_notes().filter(session_id=session.pk, decision=FitNote.Decision.OPEN).order_by("id")
+    )
     if still_open:
         words = "; ".join(f"{PLACES.get(row.place, row.place).lower()}: {row.seen}" for row in still_open)
         count = len(still_open)
@@ -163,15 +178,21 @@ def _session_to_write(session_id: UUID) -> tuple[FittingSession, Garment]:
 
 def _amount(decision: str, amount_mm: Decimal | None) -> Decimal | None:
     if decision not in FitNote.Decision.values:
-        raise Refused({"decision": f"{decision!r} is not a decision; choose {', '.join(FitNote.Decision.values)}."})
+        raise Refused(
+            {"decision": f"{decision!r} is not a decision; choose {', '.join(FitNote.Decision.values)}."}
+        )
     words = FitNote.Decision(decision).label
     if decision in MEASURED_DECISIONS:
         if amount_mm is None:
             raise Refused({"amount": f"“{words}” needs an amount: how much in all, round the body."})
         if not amount_mm.is_finite() or amount_mm <= 0:
-            raise Refused({"amount": f"The amount must be more than nothing; “{words}” says the direction already."})
+            raise Refused(
+                {"amount": f"The amount must be more than nothing; “{words}” says the direction already."}
+            )
         if amount_mm > MOST_CHANGE_MM:
-            raise Refused({"amount": f"{amount_mm:f} mm at one place is more than {MOST_CHANGE_MM} mm: check the unit."})
+            raise Refused(
+                {"amount": f"{amount_mm:f} mm at one place is more than {MOST_CHANGE_MM} mm: check the unit."}
+            )
         return amount_mm.quantize(TENTH)
     if amount_mm is not None:
         raise Refused({"amount": f"“{words}” takes no amount."})
@@ -184,14 +205,18 @@ def _keep_accepted_ease(garment: Garment, session: FittingSession) -> list[Accep
     planned = read_plan(garment.plan)
     notes = list(
         current_notes().filter(
-            session__garment_id=garment.pk, session__held_at__lte=session.held_at, decision__in=MEASURED_DECISIONS
+            session__garment_id=garment.pk,
+            session__held_at__lte=session.held_at,
+            decision__in=MEASURED_DECISIONS,
         )
     )
     kept = []
     for zone in planned.zones:
         finished = zone.finished + float(_change(zone, notes))
         if finished <= 0:
-            raise Conflict(f"The changes at the {zone.words.lower()} leave nothing of it: look at their amounts again.")
+            raise Conflict(
+                f"The changes at the {zone.words.lower()} leave nothing of it: look at their amounts again."
+            )
         kept.append(
             AcceptedEase(
                 client_id=garment.client_id,

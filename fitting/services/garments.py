@@ -115,7 +115,7 @@ def change_garment(
 
 
 def take_plan(actor: Actor, garment_id: UUID, plan: FitPlan) -> Garment:
-    """Tie a plan to its garment (called when a plan is made or approved for it)."""
+    """Tie a plan to its garment (called when the plan is approved)."""
     return change_garment(actor, garment_id, plan_id=plan.pk)
 
 
@@ -136,12 +136,20 @@ def choose_seam(actor: Actor, garment_id: UUID, *, place: str, version_id: UUID)
     seam = GarmentSeam.objects.filter(garment_id=garment.pk, place__iexact=place).first()
     before = str(seam.version_id) if seam else None
     if seam is None:
-        seam = save_new(GarmentSeam(garment=garment, place=place, version=version, chosen_by_id=actor.member_id))
+        seam = save_new(
+            GarmentSeam(garment=garment, place=place, version=version, chosen_by_id=actor.member_id)
+        )
     elif seam.version_id != version.pk:
         seam.version, seam.chosen_by_id = version, actor.member_id
         seam.save(update_fields=["version", "chosen_by"])
     record_act(
-        actor, "choose_seam", seam, client_id=garment.client_id, place=place, before=before, after=str(version.pk)
+        actor,
+        "choose_seam",
+        seam,
+        client_id=garment.client_id,
+        place=place,
+        before=before,
+        after=str(version.pk),
     )
     return seam
 
@@ -170,7 +178,9 @@ def answer_checkpoint(
     """
     found = BY_CODE.get(checkpoint)
     if found is None:
-        raise Refused({"checkpoint": f"{checkpoint!r} is not a checkpoint; choose one of {', '.join(BY_CODE)}."})
+        raise Refused(
+            {"checkpoint": f"{checkpoint!r} is not a checkpoint; choose one of {', '.join(BY_CODE)}."}
+        )
     actor.need(Right.FIT if answer == PASSED_BY else found.right)
     if answer not in ANSWERS:
         raise Refused({"answer": f"{answer!r} is not an answer; choose done, passed_by or reopened."})
@@ -186,9 +196,13 @@ def answer_checkpoint(
         raise Conflict(f"“{found.name}” can't be done yet. {' '.join(state.needs)}")
     if answer == PASSED_BY:
         if checkpoint == "handed_over":
-            raise Refused({"answer": "Handing over can't be gone past; a garment that is given up is closed as such."})
+            raise Refused(
+                {"answer": "Handing over can't be gone past; a garment that is given up is closed as such."}
+            )
         if not reason:
-            raise Refused({"reason": f"Going past “{found.name}” needs a reason in writing; it stays with the garment."})
+            raise Refused(
+                {"reason": f"Going past “{found.name}” needs a reason in writing; it stays with the garment."}
+            )
     row = save_new(
         CheckpointAnswer(
             garment=garment,
@@ -223,7 +237,9 @@ def locked_open_garment(garment_id: UUID) -> Garment:
 
 def _need_open(garment: Garment, *, even_given_up: bool = False) -> None:
     if garment.state == Garment.State.HANDED_OVER:
-        raise Conflict("This garment is handed over; open its last checkpoint again before anything is changed.")
+        raise Conflict(
+            "This garment is handed over; open its last checkpoint again before anything is changed."
+        )
     if garment.state == Garment.State.GIVEN_UP and not even_given_up:
         raise Conflict("This garment was given up; take it up again before anything is changed.")
 
@@ -251,7 +267,9 @@ def _pattern(pattern_id: UUID | None, kind: str) -> Pattern | None:
         raise Refused({"pattern": "There is no such pattern in this studio."})
     if pattern.kind != kind:
         raise Refused(
-            {"pattern": f"{pattern.name} is a pattern for: {pattern.get_kind_display().lower()}; this garment is not."}
+            {
+                "pattern": f"{pattern.name} is for another kind of garment ({pattern.get_kind_display().lower()})."
+            }
         )
     found: Pattern = pattern
     return found

@@ -83,7 +83,12 @@ def ask_report(actor: Actor, garment_id: UUID, *, corrects: UUID | None = None) 
         )
     )
     record_act(
-        actor, "ask_report", report, client_id=garment.client_id, garment=str(garment.pk), number=report.number
+        actor,
+        "ask_report",
+        report,
+        client_id=garment.client_id,
+        garment=str(garment.pk),
+        number=report.number,
     )
     return report
 
@@ -130,7 +135,9 @@ def open_link(signed: str) -> LinkState:
     if found.state == "open":
         studio_id, link_id = links.verify(LINK_PURPOSE, signed)
         with studio_scope(studio_id):
-            ReportLink.objects.filter(pk=link_id).update(openings=F("openings") + 1, last_opened_at=timezone.now())
+            ReportLink.objects.filter(pk=link_id).update(
+                openings=F("openings") + 1, last_opened_at=timezone.now()
+            )
     return found
 
 
@@ -147,10 +154,17 @@ def store_issued(report_id: UUID, pdf: bytes, *, pages: int, rendered_with: dict
         name = f"Fit summary {report.number} - {report.snapshot['garment']['words']}.pdf"
         file = store_file(pdf, name=_safe(name), media_type="application/pdf", client_id=report.client_id)
         issued = save_new(
-            IssuedReport(report=report, file=file, sha256=file.sha256, pages=pages, rendered_with=rendered_with)
+            IssuedReport(
+                report=report, file=file, sha256=file.sha256, pages=pages, rendered_with=rendered_with
+            )
         )
         record_act(
-            None, "issue_report", issued, client_id=report.client_id, report=str(report.pk), sha256=issued.sha256
+            None,
+            "issue_report",
+            issued,
+            client_id=report.client_id,
+            report=str(report.pk),
+            sha256=issued.sha256,
         )
     return issued_result(issued)
 

@@ -34,12 +34,12 @@ class DateInput(forms.DateInput):
 class IdField(forms.ChoiceField):
     """A choice among rows; gives the row's id, or None where nothing is chosen and that is allowed."""
 
-    def __init__(self, *, nothing: str = "", **options: Any) -> None:
+    def __init__(self, *, nothing: str, **options: Any) -> None:
         self.nothing = nothing
         super().__init__(**options)
 
     def offer(self, choices: Choices) -> None:
-        self.choices = [("", self.nothing or "Choose")] + choices if self.nothing or not self.initial else choices
+        self.choices = [("", self.nothing), *choices]
 
     def clean(self, value: Any) -> Any:
         from uuid import UUID
@@ -84,7 +84,13 @@ class GarmentForm(forms.Form):
     notes = forms.CharField(required=False, max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))
 
     def __init__(
-        self, *args: Any, kinds: Choices, choices: GarmentChoices, opening: bool = False, plans: bool = False, **options: Any
+        self,
+        *args: Any,
+        kinds: Choices,
+        choices: GarmentChoices,
+        opening: bool = False,
+        plans: bool = False,
+        **options: Any,
     ) -> None:
         super().__init__(*args, **options)
         self.fields["kind"].choices = kinds  # type: ignore[attr-defined]
@@ -109,7 +115,9 @@ class GarmentForm(forms.Form):
 
 class SeamForm(forms.Form):
     place = forms.CharField(
-        max_length=80, label="Which seam?", widget=forms.TextInput(attrs={"list": "seam-places", "autocomplete": "off"})
+        max_length=80,
+        label="Which seam?",
+        widget=forms.TextInput(attrs={"list": "seam-places", "autocomplete": "off"}),
     )
     version = IdField(label="Sewn by the recipe", nothing="Choose")
 
@@ -119,7 +127,9 @@ class SeamForm(forms.Form):
 
 
 class SessionForm(forms.Form):
-    kind = forms.ChoiceField(choices=SESSION_KINDS, initial="baste", label="What is tried on?", widget=forms.RadioSelect)
+    kind = forms.ChoiceField(
+        choices=SESSION_KINDS, initial="baste", label="What is tried on?", widget=forms.RadioSelect
+    )
     held_at = forms.DateTimeField(
         label="When",
         widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),

@@ -8,7 +8,9 @@ urlpatterns = [
     path("garments/new/", views.NewGarment.as_view(), name="new-garment"),
     path("garments/<uuid:garment_id>/", views.GarmentPage.as_view(), name="garment"),
     path("garments/<uuid:garment_id>/change/", views.ChangeGarment.as_view(), name="change-garment"),
-    path("garments/<uuid:garment_id>/checkpoints/", views.AnswerCheckpoint.as_view(), name="answer-checkpoint"),
+    path(
+        "garments/<uuid:garment_id>/checkpoints/", views.AnswerCheckpoint.as_view(), name="answer-checkpoint"
+    ),
     path("garments/<uuid:garment_id>/seams/", views.ChooseSeam.as_view(), name="choose-seam"),
     path("garments/<uuid:garment_id>/fittings/new/", views.NewSession.as_view(), name="new-session"),
     path("garments/<uuid:garment_id>/reports/", reports.AskReport.as_view(), name="ask-report"),

@@ -26,7 +26,16 @@ from studio.platform.rights import Right
 from studio.platform.web.base import HousePage
 from studio.queries.clients import client_get, recent_clients
 
-SEAM_PLACES = ("side seams", "inside leg", "crotch seam", "shoulder seams", "armholes", "waist seam", "hem", "sleeve hems")
+SEAM_PLACES = (
+    "side seams",
+    "inside leg",
+    "crotch seam",
+    "shoulder seams",
+    "armholes",
+    "waist seam",
+    "hem",
+    "sleeve hems",
+)
 
 
 class FittingPage(HousePage):
@@ -72,7 +81,8 @@ class NewGarment(FittingPage):
         return self.page(
             "fitting/garment/new_garment.html",
             client=client,
-            form=form or self._form(initial={"for_child": client.is_minor(timezone.localdate(timezone=self.zone))}),
+            form=form
+            or self._form(initial={"for_child": client.is_minor(timezone.localdate(timezone=self.zone))}),
             status=400 if form and form.errors else 200,
         )
 
@@ -95,7 +105,11 @@ class NewGarment(FittingPage):
 
     def _form(self, data: Any = None, **options: Any) -> GarmentForm:
         return GarmentForm(
-            data, kinds=garment_queries.kinds(), choices=choices.garment_choices(self.actor), opening=True, **options
+            data,
+            kinds=garment_queries.kinds(),
+            choices=choices.garment_choices(self.actor),
+            opening=True,
+            **options,
         )
 
     @staticmethod
@@ -164,7 +178,9 @@ class ChangeGarment(FittingPage):
         if "given_up" in request.POST:
             given_up = request.POST["given_up"] == "yes"
             if self.try_or_tell(garment_services.change_garment, garment_id, given_up=given_up) is not None:
-                messages.success(request, "The garment is given up." if given_up else "The garment is on the bench again.")
+                messages.success(
+                    request, "The garment is given up." if given_up else "The garment is on the bench again."
+                )
             return redirect("fitting:garment", garment_id)
         form = self._form(garment, request.POST)
         if form.is_valid():
@@ -290,13 +306,18 @@ class SessionPage(FittingPage):
         garment = garment_queries.garment_row(self.actor, session.garment_id)
         unit = garment.client.unit
         may_write = session.sign_off is None and garment.state == "open" and self.actor.may(Right.FIT)
-        given = [form for form in (note_form, sign_form, decision[1] if decision else None) if form is not None]
+        given = [
+            form for form in (note_form, sign_form, decision[1] if decision else None) if form is not None
+        ]
         return self.page(
             "fitting/garment/session.html",
             session=session,
             garment=garment,
             unit=unit,
-            notes=[(note, note.change_words(unit), self._decision(note, unit, decision)) for note in session.notes],
+            notes=[
+                (note, note.change_words(unit), self._decision(note, unit, decision))
+                for note in session.notes
+            ],
             earlier=[(note, note.change_words(unit)) for note in session.earlier],
             note_form=note_form or NoteForm(unit=unit),
             sign_form=sign_form or SignOffForm(),
@@ -339,7 +360,9 @@ class Decide(SessionPage):
         form = DecisionForm(request.POST, unit=unit, auto_id=f"id_{note_id}_%s")
         if form.is_valid():
             given = dict(form.cleaned_data)
-            made = self.attempt(form, fitting_services.decide, note_id, amount_mm=given.pop("amount"), **given)
+            made = self.attempt(
+                form, fitting_services.decide, note_id, amount_mm=given.pop("amount"), **given
+            )
             if made:
                 return self.done("Decided.", "fitting:session", session.id)
         return self.get(request, session.id, decision=(note_id, form))

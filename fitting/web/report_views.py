@@ -6,6 +6,7 @@ from uuid import UUID
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
+from django.utils.http import content_disposition_header
 from django.utils.safestring import mark_safe
 
 from fitting.queries import garments as garment_queries
@@ -112,7 +113,9 @@ class ClientLink(PublicPage):
             studio_name=found.studio_name,
             signed=signed,
             summary=found.snapshot,
-            measures=[{**row, "number": drawn.numbers.get(row["code"], "")} for row in found.snapshot["measures"]],
+            measures=[
+                {**row, "number": drawn.numbers.get(row["code"], "")} for row in found.snapshot["measures"]
+            ],
             body_pictures=[_safe(picture.svg) for picture in drawn.body],
             zone_picture=_safe(drawn.zones.svg) if drawn.zones else "",
             paper_picture=_safe(drawn.paper.svg) if drawn.paper else "",
@@ -149,15 +152,15 @@ class PastFits(FittingPage):
             "may_open": self.actor.may(Right.KEEP_GARMENTS),
         }
         partial = request.headers.get("HX-Request") and not request.headers.get("HX-Boosted")
-        response = self.page("fitting/garment/_past_fits.html" if partial else "fitting/garment/past_fits.html", **context)
+        response = self.page(
+            "fitting/garment/_past_fits.html" if partial else "fitting/garment/past_fits.html", **context
+        )
         response["Vary"] = "HX-Request"
         return response
 
 
 def pdf_response(file: report_queries.ReportFile, *, attachment: bool = False) -> HttpResponse:
     """The issued bytes as they are, named, never kept by a shared cache."""
-    from django.utils.http import content_disposition_header
-
     response = HttpResponse(file.content, content_type="application/pdf")
     response["Content-Disposition"] = content_disposition_header(attachment, file.name) or "inline"
     response["ETag"] = f'"{file.sha256}"'

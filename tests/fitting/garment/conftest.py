@@ -1,4 +1,4 @@
-"""A small invented studio for the garment half: a client, her body, cloth, a proven seam, paper and an approved plan."""
+"""A small invented studio for the garment half: a client, her body, cloth, a seam, paper and an approved plan."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -50,7 +50,8 @@ class Shop:
         from fitting.services.garments import open_garment
 
         return open_garment(
-            self.house.clerk, **({"client_id": self.client.pk, "kind": "trousers", "words": "navy trousers"} | given)
+            self.house.clerk,
+            **({"client_id": self.client.pk, "kind": "trousers", "words": "navy trousers"} | given),
         )
 
     def full_garment(self, **given: Any) -> Any:
@@ -64,7 +65,11 @@ class Shop:
         from fitting.services.fittings import hold_session
 
         return hold_session(
-            self.instructor, garment.pk, kind=kind, held_at=timezone.now() - timedelta(days=days_ago), worn="low shoes"
+            self.instructor,
+            garment.pk,
+            kind=kind,
+            held_at=timezone.now() - timedelta(days=days_ago),
+            worn="low shoes",
         )
 
     def signed_garment(self) -> Any:
@@ -99,20 +104,32 @@ def fill(house: House, name: str = "Ines Carvalho") -> Shop:
     me = house.instructor.member_id
     client = Client.objects.create(name=name, telephone="0555 0142", email="ines@example.org")
     index_words(
-        client_id=client.pk, source="client", source_id=client.pk, words=client.name, telephone=client.telephone
+        client_id=client.pk,
+        source="client",
+        source_id=client.pk,
+        words=client.name,
+        telephone=client.telephone,
     )
     Consent.objects.create(client=client, kind="measure", given=True, given_by=name, recorded_by_id=me)
     measuring = Measuring.objects.create(
         client=client, measured_at=timezone.now() - timedelta(days=10), measured_by_id=me
     )
-    body = {BODY_MEASURES[zone]: value for zone, value in BODY.items()} | {"thigh_girth": 584.0, "height": 1686.0}
+    body = {BODY_MEASURES[zone]: value for zone, value in BODY.items()} | {
+        "thigh_girth": 584.0,
+        "height": 1686.0,
+    }
     for measure, value in body.items():
         Reading.objects.create(
             measuring=measuring, client=client, measure=measure, value=Decimal(value), typed=f"{value / 10} cm",
             recorded_by_id=me,
         )  # fmt: skip
     Reading.objects.create(
-        measuring=measuring, client=client, measure="weight", value=Decimal("63.3"), typed="63.3 kg", recorded_by_id=me
+        measuring=measuring,
+        client=client,
+        measure="weight",
+        value=Decimal("63.3"),
+        typed="63.3 kg",
+        recorded_by_id=me,
     )
     pattern = Pattern.objects.create(name=f"Straight trousers of {name}", kind="trousers", closeness="fitted")
     for place, row in enumerate(PAPER):
@@ -133,9 +150,13 @@ def fill(house: House, name: str = "Ines Carvalho") -> Shop:
         tested_at=timezone.now(),
     )  # fmt: skip
     thread = Thread.objects.create(name=f"Polyester 40 of {name}", fibre="polyester", tex=40)
-    needle = Needle.objects.filter(metric=80, point="round").first() or Needle.objects.create(metric=80, point="round")
+    needle = Needle.objects.filter(metric=80, point="round").first() or Needle.objects.create(
+        metric=80, point="round"
+    )
     machine = Machine.objects.create(name=f"Lockstitch of {name}", stitch_types=["301"])
-    recipe = SeamRecipe.objects.create(name=f"Plain seam of {name}", purpose="join", seam_class="1", structure="woven")
+    recipe = SeamRecipe.objects.create(
+        name=f"Plain seam of {name}", purpose="join", seam_class="1", structure="woven"
+    )
     version = SeamRecipeVersion.objects.create(
         recipe=recipe, number=1, stitch_type="301", stitch_length_mm=Decimal("2.5"), needle_thread=thread,
         needle=needle, written_by_id=me,

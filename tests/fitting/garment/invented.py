@@ -136,7 +136,12 @@ def trousers_facts(**changes: Any) -> ReportFacts:
                 "21 November 2026",
                 "low shoes, the belt you will wear",
                 (
-                    NoteFact("Waist, left", "the band stands away when sitting", "Take in 1.2 cm in all", "at the back seam"),
+                    NoteFact(
+                        "Waist, left",
+                        "the band stands away when sitting",
+                        "Take in 1.2 cm in all",
+                        "at the back seam",
+                    ),
                     NoteFact("Hem", "breaks on the shoe as wished", "Leave as it is", ""),
                 ),
                 "Signed off by Rosa Almeida on 21 November 2026, with your agreement.",

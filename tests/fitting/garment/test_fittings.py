@@ -34,7 +34,9 @@ def test_a_session_is_held_by_whoever_fits(shop: Shop) -> None:
         ({"held_at": timezone.now() + timedelta(hours=3)}, "held_at", "recorded when it is held"),
     ],
 )
-def test_a_session_is_refused_in_a_sentence(shop: Shop, given: dict[str, object], field: str, words: str) -> None:
+def test_a_session_is_refused_in_a_sentence(
+    shop: Shop, given: dict[str, object], field: str, words: str
+) -> None:
     garment = shop.full_garment()
     with pytest.raises(Refused) as refused:
         hold_session(shop.instructor, garment.pk, **({"kind": "baste", "held_at": timezone.now()} | given))  # type: ignore[arg-type]
@@ -58,7 +60,9 @@ def test_a_session_is_refused_in_a_sentence(shop: Shop, given: dict[str, object]
         ({"decision": "open", "amount_mm": Decimal(5)}, "amount", "takes no amount"),
     ],
 )
-def test_a_note_is_refused_in_a_sentence(shop: Shop, given: dict[str, object], field: str, words: str) -> None:
+def test_a_note_is_refused_in_a_sentence(
+    shop: Shop, given: dict[str, object], field: str, words: str
+) -> None:
     session = shop.baste(shop.full_garment())
     with pytest.raises(Refused) as refused:
         note_fit(shop.instructor, session.pk, **({"place": "waist", "seen": "gapes"} | given))  # type: ignore[arg-type]
@@ -71,7 +75,9 @@ def test_a_decision_supersedes_and_the_earlier_note_stays(shop: Shop) -> None:
     session = shop.baste(shop.full_garment())
     open_note = note_fit(shop.instructor, session.pk, place="waist", side="left", seen="gapes")
     first = decide(shop.instructor, open_note.pk, decision="take_in", amount_mm=Decimal(10))
-    second = decide(shop.instructor, first.pk, decision="take_in", amount_mm=Decimal(12), decided="at the back seam")
+    second = decide(
+        shop.instructor, first.pk, decision="take_in", amount_mm=Decimal(12), decided="at the back seam"
+    )
     view = session_get(shop.instructor, session.pk)
     assert [note.id for note in view.notes] == [second.pk]
     assert {note.id for note in view.earlier} == {open_note.pk, first.pk}
@@ -123,22 +129,36 @@ def test_the_accepted_ease_is_the_plans_changed_by_the_fittings(shop: Shop) -> N
     assert (planned["waist"].finished, planned["waist"].body) == (760.0, 742.0)
     garment = shop.full_garment()
     toile = shop.baste(garment, kind="toile", days_ago=5)
-    note_fit(shop.instructor, toile.pk, place="waist", seen="tight", decision="let_out", amount_mm=Decimal(20))
+    note_fit(
+        shop.instructor, toile.pk, place="waist", seen="tight", decision="let_out", amount_mm=Decimal(20)
+    )
     sign_off(shop.instructor, toile.pk, client_agreed=True)
     assert accepted(toile)["waist"] == Decimal(38)
     baste = shop.baste(garment)
     note_fit(
-        shop.instructor, baste.pk, place="waist", side="left", seen="gapes", decision="take_in", amount_mm=Decimal(12)
+        shop.instructor,
+        baste.pk,
+        place="waist",
+        side="left",
+        seen="gapes",
+        decision="take_in",
+        amount_mm=Decimal(12),
     )
-    note_fit(shop.instructor, baste.pk, place="leg", seen="long", decision="shorten", amount_mm=Decimal("6.35"))
+    note_fit(
+        shop.instructor, baste.pk, place="leg", seen="long", decision="shorten", amount_mm=Decimal("6.35")
+    )
     note_fit(shop.instructor, baste.pk, place="hem", seen="uneven", decision="shorten", amount_mm=Decimal(3))
     # A width is not changed by a length's word, nor the other way round.
     note_fit(shop.instructor, baste.pk, place="hip", seen="low", decision="lengthen", amount_mm=Decimal(9))
     sign_off(shop.instructor, baste.pk, client_agreed=True)
     found = accepted(baste)
     assert found["waist"] == Decimal(26)
-    assert found["hip"] == Decimal(repr(planned["hip"].finished - planned["hip"].body)).quantize(Decimal("0.0001"))
-    assert found["leg"] == Decimal(repr(planned["leg"].ease_after)).quantize(Decimal("0.0001")) - Decimal("6.35")
+    assert found["hip"] == Decimal(repr(planned["hip"].finished - planned["hip"].body)).quantize(
+        Decimal("0.0001")
+    )
+    assert found["leg"] == Decimal(repr(planned["leg"].ease_after)).quantize(Decimal("0.0001")) - Decimal(
+        "6.35"
+    )
     assert set(found) == set(planned)
     row = AcceptedEase.objects.get(session=baste, zone="waist")
     assert (row.rule_low_mm, row.rule_high_mm, row.rule_source) == (10, 30, "Invented rule for tests")
@@ -168,7 +188,9 @@ def test_no_ease_is_kept_without_the_clients_word_or_a_plan(shop: Shop) -> None:
 def test_changes_that_leave_nothing_are_refused_and_nothing_is_kept(shop: Shop) -> None:
     baste = shop.baste(shop.full_garment())
     for _ in range(2):
-        note_fit(shop.instructor, baste.pk, place="waist", seen="huge", decision="take_in", amount_mm=Decimal(400))
+        note_fit(
+            shop.instructor, baste.pk, place="waist", seen="huge", decision="take_in", amount_mm=Decimal(400)
+        )
     with pytest.raises(Conflict, match="leave nothing of it"), transaction.atomic():
         sign_off(shop.instructor, baste.pk, client_agreed=True)
     assert not SignOff.objects.exists()

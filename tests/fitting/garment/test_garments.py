@@ -73,7 +73,7 @@ def test_opening_refuses_in_a_sentence_and_keeps_nothing(
 def test_another_kind_of_pattern_is_refused(shop: Shop) -> None:
     with pytest.raises(Refused) as refused:
         shop.garment(kind="skirt", pattern_id=shop.pattern.pk)
-    assert "is a pattern for: trousers" in refused.value.reasons["pattern"]
+    assert "is for another kind of garment (trousers)" in refused.value.reasons["pattern"]
 
 
 def test_another_studios_rows_are_not_there(closed_shop: Shop, other_house: House) -> None:
@@ -173,7 +173,12 @@ def test_the_pattern_says_which_measures_the_body_lacks(shop: Shop) -> None:
         client=bare, measured_at=timezone.now(), measured_by_id=shop.instructor.member_id
     )
     Reading.objects.create(
-        measuring=measuring, client=bare, measure="waist_girth", value=700, typed="70", recorded_by_id=shop.instructor.member_id
+        measuring=measuring,
+        client=bare,
+        measure="waist_girth",
+        value=700,
+        typed="70",
+        recorded_by_id=shop.instructor.member_id,
     )
     [missing] = needs(shop, garment, "body_measured")
     assert "hip girth" in missing
@@ -203,12 +208,17 @@ def test_seams_are_proven_on_this_very_cloth_and_this_version(shop: Shop) -> Non
     shop.trial(cloth=shop.cloth_named("Other cloth"))
     shop.trial(verdict="fails")
     [missing] = needs(shop, garment, "seams_proven")
-    assert missing.startswith("Side seams: Plain seam of Ines Carvalho, version 1, has no passing trial on Navy wool twill")
+    assert missing.startswith(
+        "Side seams: Plain seam of Ines Carvalho, version 1, has no passing trial on Navy wool twill"
+    )
     with pytest.raises(Conflict, match="has no passing trial"):
         answer_checkpoint(shop.instructor, garment.pk, checkpoint="seams_proven", answer="done")
     shop.trial()
     assert needs(shop, garment, "seams_proven") == ()
-    assert answer_checkpoint(shop.instructor, garment.pk, checkpoint="seams_proven", answer="done").answer == "done"
+    assert (
+        answer_checkpoint(shop.instructor, garment.pk, checkpoint="seams_proven", answer="done").answer
+        == "done"
+    )
 
 
 def test_an_answer_is_in_doubt_when_something_comes_up(shop: Shop) -> None:
@@ -232,21 +242,31 @@ def test_the_two_stops(shop: Shop) -> None:
     assert not view.cutting.clear
     answer_checkpoint(shop.instructor, garment.pk, checkpoint="lay_and_grain", answer="done")
     answer_checkpoint(
-        shop.instructor, garment.pk, checkpoint="seams_proven", answer="passed_by", reason="sewn by hand throughout"
+        shop.instructor,
+        garment.pk,
+        checkpoint="seams_proven",
+        answer="passed_by",
+        reason="sewn by hand throughout",
     )
     view = garment_get(shop.instructor, garment.pk)
     assert view.cutting.clear
     assert [state.code for state in view.sewing.open] == ["basted_and_fitted"]
-    assert [state.answer.reason for state in view.sewing.passed_by if state.answer] == ["sewn by hand throughout"]
+    assert [state.answer.reason for state in view.sewing.passed_by if state.answer] == [
+        "sewn by hand throughout"
+    ]
     assert CheckpointAnswer.objects.get(answer="passed_by").missing == ["No seam is chosen."]
 
 
 def test_going_past_needs_an_instructor_and_a_reason(shop: Shop) -> None:
     garment = shop.garment()
     with pytest.raises(Refused, match="needs a reason in writing"):
-        answer_checkpoint(shop.instructor, garment.pk, checkpoint="cloth_known", answer="passed_by", reason="  ")
+        answer_checkpoint(
+            shop.instructor, garment.pk, checkpoint="cloth_known", answer="passed_by", reason="  "
+        )
     with pytest.raises(NotAllowed):
-        answer_checkpoint(shop.house.clerk, garment.pk, checkpoint="cloth_known", answer="passed_by", reason="hurry")
+        answer_checkpoint(
+            shop.house.clerk, garment.pk, checkpoint="cloth_known", answer="passed_by", reason="hurry"
+        )
     with pytest.raises(NotAllowed):
         answer_checkpoint(shop.house.clerk, garment.pk, checkpoint="body_measured", answer="done")
     with pytest.raises(Refused, match="is not a checkpoint"):
@@ -254,7 +274,9 @@ def test_going_past_needs_an_instructor_and_a_reason(shop: Shop) -> None:
     with pytest.raises(Refused, match="is not an answer"):
         answer_checkpoint(shop.instructor, garment.pk, checkpoint="cloth_known", answer="maybe")
     with pytest.raises(Refused, match="can't be gone past"):
-        answer_checkpoint(shop.instructor, garment.pk, checkpoint="handed_over", answer="passed_by", reason="gone")
+        answer_checkpoint(
+            shop.instructor, garment.pk, checkpoint="handed_over", answer="passed_by", reason="gone"
+        )
     assert not CheckpointAnswer.objects.exists()
 
 
@@ -340,7 +362,8 @@ def test_the_bench_asks_the_same_number_of_questions_for_many(shop: Shop, django
 
 
 def test_one_garments_page_asks_the_same_number_of_questions_however_much_ties_to_it(
-    shop: Shop, django_assert_num_queries  # type: ignore[no-untyped-def]
+    shop: Shop,
+    django_assert_num_queries,  # type: ignore[no-untyped-def]
 ) -> None:
     from django.db import connection
     from django.test.utils import CaptureQueriesContext
@@ -349,7 +372,9 @@ def test_one_garments_page_asks_the_same_number_of_questions_however_much_ties_t
 
     def add(count: int) -> None:
         for number in range(count):
-            choose_seam(shop.instructor, garment.pk, place=f"seam {number} of {count}", version_id=shop.version.pk)
+            choose_seam(
+                shop.instructor, garment.pk, place=f"seam {number} of {count}", version_id=shop.version.pk
+            )
             session = shop.baste(garment)
             note_fit(shop.instructor, session.pk, place="waist", seen="too much cloth")
 
