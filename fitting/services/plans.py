@@ -12,6 +12,7 @@ from django.utils import timezone
 from fitting.models import AcceptedEase, FitPlan, Garment, Pattern
 from fitting.queries.ease_rules import ease_sets, known_set, rules_for
 from fitting.queries.patterns import pattern_get
+from fitting.services.garments import take_plan
 from fitting.services.plan_inputs import as_stored, frozen, gather, reckon
 from studio.platform.errors import Conflict, NotHere, Refused
 from studio.platform.queries.people import studio_get
@@ -82,9 +83,9 @@ def make_plan(
 
 
 def approve_plan(actor: Actor, plan_id: UUID) -> FitPlan:
-    """Approve a draft for the paper; an earlier approved plan for the same garment is then "replaced".
+    """Approve a draft for the paper and tie it to its garment; an earlier approved plan of the same is "replaced".
 
-    Raises NotHere, and Conflict for a plan that is no draft.
+    Raises NotHere, and Conflict for a plan that is no draft or whose garment is handed over.
     """
     actor.need(Right.KEEP_PAPER, Right.READ_FIT_PLANS)
     plan = lock_for_edit(FitPlan, plan_id, None)
@@ -106,6 +107,8 @@ def approve_plan(actor: Actor, plan_id: UUID) -> FitPlan:
         },
     )
     record_act(actor, "approve_plan", plan, client_id=plan.client_id, number=plan.number)
+    if plan.garment_id is not None:
+        take_plan(actor, plan.garment_id, plan)
     return plan
 
 

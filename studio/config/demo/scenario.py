@@ -366,14 +366,8 @@ class Noted:
 
 SKIRT_WORDS = "teal wool skirt"
 SKIRT_NOTES = [
-    Noted(
-        "waist",
-        "Two fingers fit easily; the band slides down when she sits",
-        "take_in",
-        "1",
-        "5 mm at each side seam",
-    ),
-    Noted("hip", "Hangs clear, no drag lines", "leave", None, "As planned"),
+    Noted("waist", "Sits level, one finger fits inside the band when she is seated", "leave", None, "As planned"),
+    Noted("hip", "Pulls a little across the front when she walks up a step", "let_out", "0.8", "2 mm at each edge of the side seams"),
 ]
 LAST_YEAR_WORDS = "navy linen skirt"
 
