@@ -5,6 +5,7 @@ then is kg or lb); ``{% amount code value unit %}`` and ``{% amount_change code 
 catalogue which of them a measure is.
 """
 
+from collections.abc import Sized
 from decimal import Decimal
 
 from django import template
@@ -18,8 +19,13 @@ Figure = Decimal | float | int | None
 
 
 @register.filter
-def length(mm: Figure, unit: str = "cm") -> str:
-    """Millimetres in the reader's unit; nothing for None."""
+def length(mm: Figure | Sized, unit: str = "cm") -> str | int:
+    """Millimetres in the reader's unit; nothing for None.
+
+    It takes the place of Django's filter of the same name, so what can be counted is counted as that one does.
+    """
+    if isinstance(mm, Sized):
+        return len(mm)
     return "" if mm is None else format_length(mm, unit)
 
 

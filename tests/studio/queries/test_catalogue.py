@@ -82,6 +82,7 @@ def test_a_slip_in_the_file_is_named(spoil, sentence):
         ("{% amount 'weight' kg 'cm' %}", "60.5 kg"),
         ("{% amount_change 'weight' kg 'cm' %}", "+60.5 kg"),
         ("{% amount_change 'waist_girth' change 'in' %}", "\u22125/8 in"),
+        ("{{ many|length }}", "3"),
         ("{{ nothing|length:'cm' }}{% amount 'weight' nothing 'cm' %}", ""),
     ],
 )
@@ -89,6 +90,12 @@ def test_pages_write_figures_with_their_unit(template, words):
     from decimal import Decimal
 
     context = Context(
-        {"mm": Decimal("971.55"), "kg": Decimal("60.5"), "change": Decimal("-15"), "nothing": None}
+        {
+            "mm": Decimal("971.55"),
+            "kg": Decimal("60.5"),
+            "change": Decimal("-15"),
+            "nothing": None,
+            "many": [1, 2, 3],
+        }
     )
     assert Template("{% load measures %}" + template).render(context) == words

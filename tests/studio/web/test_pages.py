@@ -343,3 +343,19 @@ def test_a_panel_of_another_wing_shows_to_whom_it_may(house, things, page, monke
     monkeypatch.setattr("studio.web.views.CLIENT_PANELS", [panel])
     assert "Recently measured" in page(house.instructor).get(things["client"]).content.decode()
     assert "Recently measured" not in page(house.clerk).get(things["client"]).content.decode()
+
+
+def test_the_clients_page_tells_what_changed_beyond_the_tape(house, page):
+    with house.scope():
+        client = a_client(house.clerk)
+        measured(house.instructor, client, {"waist_girth": "76", "hip_girth": "102", "weight": "60"})
+        measured(
+            house.instructor,
+            client,
+            {"waist_girth": "80", "hip_girth": "102.2", "weight": "60.1"},
+            measured_at=timezone.now(),
+        )
+    shown = page(house.instructor).get(reverse("studio:client", args=[client.pk])).content.decode()
+    assert "Of 3 measures compared, 1 changed beyond the tape" in shown
+    assert "+4.0 cm" in shown
+    assert "+0.2 cm" not in shown
