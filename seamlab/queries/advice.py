@@ -137,22 +137,14 @@ def _stretch_notes(version: SeamRecipeVersion, cloth: ClothFigures, layers: int)
             ),
         ]
     reach = f"{extension.low:.0f} to {extension.high:.0f} %"
-    followed = []
-    for way, percent in stretchy.items():
-        if extension.low >= percent:
-            followed.append(f"{percent:.0f} % {way}")
-            continue
-        risk = "it may break" if extension.high < percent else "it may be too short"
-        words = f"The cloth stretches {percent:.0f} % {way}, this seam about {reach} (estimate): {risk}."
-        notes.append(Note("warning", f"{words} {DECIDES}"))
-    if followed:
-        notes.append(
-            Note(
-                "estimate",
-                f"This seam stretches about {reach}; the cloth {' and '.join(followed)}. {DECIDES}",
-            )
-        )
-    return notes
+    cloth_words = " and ".join(f"{percent:.0f} % {way}" for way, percent in stretchy.items())
+    most = max(stretchy.values())
+    if extension.low >= most:
+        words = f"This seam stretches about {reach}; the cloth {cloth_words}. {DECIDES}"
+        return [*notes, Note("estimate", words)]
+    risk = "it may break" if extension.high < most else "it may be too short"
+    words = f"The cloth stretches {cloth_words}, this seam about {reach} (estimate): {risk}. {DECIDES}"
+    return [*notes, Note("warning", words)]
 
 
 def _why_not(version: SeamRecipeVersion) -> str:

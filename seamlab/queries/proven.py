@@ -78,6 +78,10 @@ class ProvenSeam:
     older: str
 
     @property
+    def warnings(self) -> tuple[Note, ...]:
+        return tuple(note for note in self.notes if note.kind == "warning")
+
+    @property
     def is_starting_point(self) -> bool:
         return self.recipe_id is None
 

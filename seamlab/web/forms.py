@@ -292,7 +292,7 @@ class ChangeRecipeForm(SettingsForm):
 class TrialForm(UnitForm):
     version_id = PickField(label="Recipe")
     cloth_id = PickField(label="Cloth")
-    machine_id = PickField(required=False, nothing="none: sewn by hand", label="Machine")
+    machine_id = PickField(required=False, nothing="none, by hand: or choose", label="Machine")
     layers = forms.IntegerField(initial=2, label="Layers", widget=_text(inputmode="numeric"))
     direction = forms.ChoiceField(
         choices=choices.TRIAL_DIRECTIONS,
@@ -312,7 +312,10 @@ class TrialForm(UnitForm):
         help_text="Pull the marks apart along a ruler, steadily, until the seam stops you or a thread cracks.",
     )
     pull_end = forms.ChoiceField(
-        choices=choices.PULL_ENDS, required=False, widget=forms.RadioSelect, label="What ended the pull"
+        choices=[("", "not pulled"), *choices.PULL_ENDS],
+        required=False,
+        widget=forms.RadioSelect,
+        label="What ended the pull",
     )
     smoothness = NumberField(
         max_digits=2,
@@ -322,7 +325,7 @@ class TrialForm(UnitForm):
         help_text="5 lies flat, 1 is badly puckered or waved; halves count. Look from 1 m, light from the side.",
     )
     balance = forms.ChoiceField(
-        choices=choices.BALANCES,
+        choices=[("", "not looked at"), *choices.BALANCES],
         required=False,
         widget=forms.RadioSelect,
         label="Balance of the threads",
@@ -335,7 +338,7 @@ class TrialForm(UnitForm):
         widget=_text(inputmode="numeric"),
     )
     needle_damage = forms.ChoiceField(
-        choices=choices.DAMAGES,
+        choices=[("", "not looked at"), *choices.DAMAGES],
         required=False,
         widget=forms.RadioSelect,
         label="At the needle holes",
@@ -380,6 +383,10 @@ class TrialForm(UnitForm):
             field = self.fields[name]
             assert isinstance(field, PickField)
             field.offer(rows)
+
+    def propose(self, verdict: str) -> None:
+        """Let the form come back with this verdict chosen."""
+        self.data = {**self.data.dict(), "verdict": verdict}  # type: ignore[attr-defined]  # a QueryDict
 
     def figures(self) -> dict[str, Any]:
         """All but the decision."""

@@ -133,6 +133,8 @@ class NewTrial(KeepingPage):
             return self._show(form, status=400)
         if "keep" not in request.POST:
             draft = self.attempt(form, services.draft_trial, **form.figures())
+            if draft:
+                form.propose(draft.proposed)
             return self._show(form, draft=draft, status=200 if draft else 400)
         trial = self.attempt(
             form,

@@ -292,6 +292,7 @@ def test_a_sample_is_judged_first_and_kept_by_a_decision(house, page, furnished)
     assert judged.status_code == 200
     assert "before the 50 % needed" in body
     assert "Keep the trial" in body
+    assert re.search(r'name="verdict" value="fails"[^>]* checked', body)
     with house.scope():
         assert SeamTrial.objects.count() == 1  # the furnished one: nothing is kept yet
     decided = sample(furnished) | {"keep": "yes", "verdict": "passes"}
