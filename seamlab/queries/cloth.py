@@ -35,10 +35,10 @@ class NewestTests:
     wash_crosswise: ClothTest | None
 
 
-def newest_percent(kind: str, way: str, cloth: str = "pk") -> Subquery:
-    """The percent of the newest such test of the cloth that ``cloth`` refers to, inside a larger query."""
+def newest_percent(kind: str, way: str) -> Subquery:
+    """The percent of the newest such test, inside a query of cloths."""
     return Subquery(
-        ClothTest.objects.filter(cloth=OuterRef(cloth), kind=kind, way=way)
+        ClothTest.objects.filter(cloth=OuterRef("pk"), kind=kind, way=way)
         .order_by("-tested_at", "-id")
         .values("percent")[:1]
     )

@@ -8,14 +8,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Literal, cast
+from typing import Literal
 from uuid import UUID
 
 from django.db.models import QuerySet
 
 from seamlab.calc import evidence
-from seamlab.calc.cloth import ClothFigures, Structure
-from seamlab.models import ClothTest, SeamRecipe, SeamRecipeVersion, SeamTrial
+from seamlab.calc.cloth import ClothFigures
+from seamlab.models import Cloth, ClothTest, SeamRecipe, SeamRecipeVersion, SeamTrial
 from seamlab.models.cloth import CROSSWISE, LENGTHWISE
 from seamlab.queries.advice import (
     Note,
@@ -26,8 +26,8 @@ from seamlab.queries.advice import (
     settings_of,
     stitch_words,
 )
-from seamlab.queries.cloth import cloth_figures, cloth_get, newest_percent
-from seamlab.queries.mapping import VERDICT_TO_CALC, number
+from seamlab.queries.cloth import cloth_figures, cloth_get
+from seamlab.queries.mapping import VERDICT_TO_CALC, figures_of
 from seamlab.queries.supplies import machine_get
 from seamlab.queries.tables import seam_classes
 from studio.platform.errors import Refused
@@ -106,7 +106,7 @@ def proven_for(
     """The studio's recipes for this purpose on this cloth, best proven first; a starting point if none is.
 
     Without a ``seam_class`` recipes of every class are ranked together. With a machine, trials on others
-    count less. Four queries, five with a machine, however many rows. Raises NotHere (cloth, machine) and
+    count less. Six queries, seven with a machine, however many rows. Raises NotHere (cloth, machine) and
     Refused (purpose, seam_class, layers).
     """
     actor.need(Right.READ_SEAMS)
@@ -175,14 +175,9 @@ def _newest(
 
 
 def _trials(recipe_ids: Iterable[UUID]) -> tuple[list[_Trial], dict[str, str]]:
-    """Trials of all versions of these recipes, with their cloths' newest stretch; and the cloths' names."""
-    stretch = ClothTest.Kind.STRETCH
-    rows = (
+    """Trials of all versions of these recipes, with their cloths' figures; and the cloths' names. Three queries."""
+    rows = list(
         SeamTrial.objects.filter(version__recipe_id__in=list(recipe_ids))
-        .annotate(
-            along=newest_percent(stretch, LENGTHWISE, "cloth_id"),
-            across=newest_percent(stretch, CROSSWISE, "cloth_id"),
-        )
         .order_by("sewn_at", "id")
         .values_list(
             "version__recipe_id",
@@ -192,43 +187,31 @@ def _trials(recipe_ids: Iterable[UUID]) -> tuple[list[_Trial], dict[str, str]]:
             "verdict",
             "sewn_at",
             "cloth_id",
-            "cloth__name",
-            "cloth__structure",
-            "cloth__weight_gsm",
-            "cloth__thickness_mm",
-            "along",
-            "across",
         )
     )
-    trials: list[_Trial] = []
-    names: dict[str, str] = {}
-    for (
-        recipe,
-        version,
-        count,
-        machine,
-        verdict,
-        sewn_at,
-        cloth,
-        name,
-        structure,
-        gsm,
-        mm,
-        along,
-        across,
-    ) in rows:
-        names[str(cloth)] = name
-        figures = ClothFigures(
-            structure=cast(Structure, structure),
-            weight_gsm=float(gsm),
-            thickness_mm=number(mm),
-            stretch_lengthwise_percent=number(along),
-            stretch_crosswise_percent=number(across),
-            key=str(cloth),
-        )
-        past = _past(str(recipe), figures, verdict, sewn_at, machine)
-        trials.append(_Trial(recipe, version, count, past))
+    cloths, names = _cloths({row[-1] for row in rows})
+    trials = [
+        _Trial(recipe, version, count, _past(str(recipe), cloths[cloth], verdict, sewn_at, machine))
+        for recipe, version, count, machine, verdict, sewn_at, cloth in rows
+    ]
     return trials, names
+
+
+def _cloths(cloth_ids: Iterable[UUID]) -> tuple[dict[UUID, ClothFigures], dict[str, str]]:
+    """Figures of these cloths with their newest stretch tests, and their names by key."""
+    ids = list(cloth_ids)
+    tests = (
+        ClothTest.objects.filter(cloth_id__in=ids, kind=ClothTest.Kind.STRETCH)
+        .order_by("cloth_id", "way", "-tested_at", "-id")
+        .distinct("cloth_id", "way")
+    )
+    stretch = {(test.cloth_id, test.way): test.percent for test in tests}
+    cloths = list(Cloth.objects.filter(pk__in=ids))
+    figures = {
+        cloth.pk: figures_of(cloth, stretch.get((cloth.pk, LENGTHWISE)), stretch.get((cloth.pk, CROSSWISE)))
+        for cloth in cloths
+    }
+    return figures, {str(cloth.pk): cloth.name for cloth in cloths}
 
 
 def _past(
