@@ -290,14 +290,14 @@ def _unmeasured(
 
 
 def _seams(garments: Sequence[Garment]) -> dict[UUID, list[SeamView]]:
-    cloth_of = {garment.pk: garment.cloth_id for garment in garments}
+    cloth_of: dict[UUID, UUID | None] = {garment.pk: garment.cloth_id for garment in garments}
     rows = list(
         GarmentSeam.objects.filter(garment_id__in=list(cloth_of))
         .select_related("version__recipe", "version__needle", "version__needle_thread")
         .order_by("id")
     )
-    proven: dict[tuple[UUID, UUID], datetime] = {}
-    newest: dict[tuple[UUID, UUID], str] = {}
+    proven: dict[tuple[UUID, UUID | None], datetime] = {}
+    newest: dict[tuple[UUID, UUID | None], str] = {}
     trials = SeamTrial.objects.filter(
         version_id__in={row.version_id for row in rows},
         cloth_id__in={cloth for cloth in cloth_of.values() if cloth},
@@ -311,7 +311,7 @@ def _seams(garments: Sequence[Garment]) -> dict[UUID, list[SeamView]]:
     found: dict[UUID, list[SeamView]] = {pk: [] for pk in cloth_of}
     for row in rows:
         key = (row.version_id, cloth_of[row.garment_id])
-        sewn_on = proven.get(key)  # type: ignore[arg-type] - without a cloth there is no such key
+        sewn_on = proven.get(key)
         found[row.garment_id].append(
             SeamView(
                 id=row.pk,
@@ -323,7 +323,7 @@ def _seams(garments: Sequence[Garment]) -> dict[UUID, list[SeamView]]:
                 settings=settings_words(row.version),
                 purpose=row.version.recipe.purpose,
                 proven_on=sewn_on.date() if sewn_on else None,
-                newest_verdict=newest.get(key, ""),  # type: ignore[arg-type]
+                newest_verdict=newest.get(key, ""),
             )
         )
     return found

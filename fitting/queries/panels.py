@@ -3,7 +3,18 @@
 from typing import Any
 from uuid import UUID
 
-from fitting.models import AcceptedEase, CheckpointAnswer, FitPlan, FitReport, Garment, ReportLink
+from django.db.models import Exists, OuterRef
+
+from fitting.models import (
+    AcceptedEase,
+    CheckpointAnswer,
+    FitPlan,
+    FitReport,
+    FittingSession,
+    Garment,
+    ReportLink,
+    SignOff,
+)
 from fitting.queries.fittings import sessions_of
 from fitting.queries.garments import bench
 from fitting.queries.past_fits import past_garments
@@ -19,7 +30,19 @@ def of_home(actor: Actor, studio_id: UUID) -> dict[str, Any]:
         (row for group in found.groups for row in group.rows if row.garment.due is not None),
         key=lambda row: (row.garment.due, row.garment.pk),
     )
-    return {"bench": found, "rows": rows[:SHOWN_AT_HOME]}
+    return {"bench": found, "rows": rows[:SHOWN_AT_HOME], "fittings": _to_sign_off(actor)}
+
+
+def _to_sign_off(actor: Actor) -> list[FittingSession]:
+    """Fittings in work that nobody has signed off yet, the oldest first; for those who fit."""
+    if not actor.may(Right.FIT):
+        return []
+    signed = SignOff.objects.filter(session=OuterRef("pk"))
+    return list(
+        FittingSession.objects.filter(~Exists(signed), garment__state=Garment.State.OPEN)
+        .select_related("garment__client")
+        .order_by("held_at", "id")[:SHOWN_AT_HOME]
+    )
 
 
 def of_client(actor: Actor, client_id: UUID) -> dict[str, Any]:

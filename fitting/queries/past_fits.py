@@ -9,7 +9,7 @@ from uuid import UUID
 
 from fitting.models import AcceptedEase, FittingSession, Garment
 from fitting.queries.fittings import MEASURED_DECISIONS, PLACES, change_words, current_notes
-from fitting.queries.paper_zones import zone_name
+from fitting.queries.paper_zones import paper_zones, zone_name
 from fitting.queries.planned import read_plan
 from studio.calc.units import format_difference
 from studio.models import Client
@@ -168,7 +168,8 @@ def _accepted(ids: list[UUID], units: dict[UUID, str]) -> dict[UUID, list[EaseKe
     found: dict[UUID, list[EaseKept]] = defaultdict(list)
     for garment_id, zones in newest.items():
         unit = units[garment_id]
-        for row in zones.values():
+        # What the counter asks for first: widths, then lengths and details.
+        for row in sorted(zones.values(), key=lambda row: _is_width(row.zone), reverse=True):
             low, high = (format_difference(value, unit) for value in (row.rule_low_mm, row.rule_high_mm))
             found[garment_id].append(
                 EaseKept(
@@ -180,6 +181,11 @@ def _accepted(ids: list[UUID], units: dict[UUID, str]) -> dict[UUID, list[EaseKe
                 )
             )
     return found
+
+
+def _is_width(zone: str) -> bool:
+    known = paper_zones().get(zone)
+    return known is not None and known.kind == "width"
 
 
 def _changes(ids: list[UUID], units: dict[UUID, str]) -> dict[UUID, list[ChangeMade]]:

@@ -103,6 +103,7 @@ def issued_of(report: FitReport) -> IssuedReport | None:
 
 def link_address(link: ReportLink) -> str:
     """The full public address of a link; it is signed, so it can be told again at any time."""
+    assert link.studio_id is not None
     return links.address("fitting:client-link", links.sign(LINK_PURPOSE, link.studio_id, link.pk))
 
 
@@ -174,7 +175,9 @@ def nothing_to_report(garment: Garment, sessions: list[SessionView]) -> str:
     """Why there is nothing to report for this garment yet; "" where there is something."""
     if garment.plan_id is not None or any(session.sign_off for session in sessions):
         return ""
-    return "There is nothing to report for this garment yet: it has neither a fit plan nor a signed-off fitting."
+    return (
+        "There is nothing to report for this garment yet: it has neither a fit plan nor a signed-off fitting."
+    )
 
 
 def report_facts(
@@ -221,7 +224,11 @@ def report_facts(
             CautionFact(row.title, row.text, row.refer)
             for row in cautions_of_garment(for_child=garment.for_child, materials=_materials(seams))
         ),
-        next_step=_next_step(waits_for.checkpoint.next_step if waits_for else "", garment),
+        next_step=_next_step(
+            waits_for.checkpoint.next_step if waits_for else "",
+            garment,
+            is_ready=waits_for is not None and waits_for.code == "handed_over",
+        ),
     )
 
 
@@ -274,7 +281,7 @@ def _zones(planned: Planned, unit: str) -> tuple[ZoneFact, ...]:
             error=row.error,
             verdict=row.verdict,
             body_text=say(row.body),
-            range_text=f"{say(row.low)} to {say(row.high)}, aim {say(row.target)}",
+            range_text=f"{say(row.low).removesuffix(f' {unit}')} to {say(row.high)}, aim {say(row.target)}",
             before_text=f"{say(row.paper)}, ease {say(row.ease_before)}",
             after_text=f"{say(row.finished)}, ease {say(row.ease_after)}" if row.changed else "",
         )
@@ -326,7 +333,9 @@ def _materials(seams: Iterable[SeamView]) -> set[str]:
     return {"elastic"} if any(seam.purpose == "elastic" for seam in seams) else set()
 
 
-def _next_step(words: str, garment: Garment) -> str:
+def _next_step(words: str, garment: Garment, *, is_ready: bool) -> str:
     if garment.state == Garment.State.HANDED_OVER or not words:
         return "Your garment is with you. Tell us how it wears: the next one starts from what you say."
-    return f"{words} It is to be ready by {day_words(garment.due)}." if garment.due else words
+    if garment.due is None or is_ready:
+        return words
+    return f"{words} Your garment is to be ready by {day_words(garment.due)}."

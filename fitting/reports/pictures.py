@@ -44,7 +44,7 @@ def pictures(snapshot: Mapping[str, Any]) -> Pictures:
 
 
 def _body(snapshot: Mapping[str, Any]) -> tuple[tuple[Picture, ...], dict[str, int]]:
-    """One view of the body with numbered tape lines, or two where more than one line needs the other.
+    """One view of the body with numbered tape lines, or two where a line needs the other.
 
     A girth lies level and a height is straight, so both can be shown on whichever view is drawn; a length along the
     body keeps to its own. The numbers run down the table, first view first.
@@ -60,7 +60,7 @@ def _body(snapshot: Mapping[str, Any]) -> tuple[tuple[Picture, ...], dict[str, i
     left = [row for row in rows if row not in lying]
     other = Counter(row["figure"]["view"] for row in left).most_common(1)
     sheets = [(main, lying[:MOST_LINES])]
-    if other and other[0][1] > 1:
+    if other:
         sheets.append(
             (other[0][0], [row for row in left if row["figure"]["view"] == other[0][0]][:MOST_LINES])
         )

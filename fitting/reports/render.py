@@ -134,7 +134,7 @@ def _fetcher() -> Any:
     fonts = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
     known = frozenset(FONTS.values())
 
-    class OnlyOurOwn(URLFetcher):  # type: ignore[misc]
+    class OnlyOurOwn(URLFetcher):
         def fetch(self, url: str, headers: Any = None) -> Any:
             scheme, _, rest = url.partition(":")
             if scheme == FONT_SCHEME and rest in known:

@@ -97,7 +97,7 @@ def change_garment(
         wanted["state"] = Garment.State.GIVEN_UP if changes["given_up"] else Garment.State.OPEN
     for field in ("due", "for_child"):
         if field in changes:
-            wanted[field] = changes[field]  # type: ignore[literal-required]
+            wanted[field] = changes[field]
     if "notes" in changes:
         wanted["notes"] = changes["notes"].strip()
     changed = save_edit(garment, wanted)

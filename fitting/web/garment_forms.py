@@ -56,7 +56,7 @@ class TypedAmount(forms.CharField):
         options.setdefault("max_length", 32)
         super().__init__(**options)
 
-    def clean(self, value: Any) -> Decimal | None:  # type: ignore[override]
+    def clean(self, value: Any) -> Decimal | None:
         text = super().clean(value)
         if not text:
             return None

@@ -354,7 +354,7 @@ class Decide(SessionPage):
 
     rights = {"POST": Right.FIT}
 
-    def post(self, request: HttpRequest, note_id: UUID) -> HttpResponse:  # type: ignore[override]
+    def post(self, request: HttpRequest, note_id: UUID) -> HttpResponse:
         note = note_get(self.actor, note_id)
         session, unit = self._session(note.session_id)
         form = DecisionForm(request.POST, unit=unit, auto_id=f"id_{note_id}_%s")

@@ -148,7 +148,7 @@ def trousers_facts(**changes: Any) -> ReportFacts:
             ),
         ),
         "cautions": (),
-        "next_step": "We sew the garment. It is to be ready by 18 December 2026.",
+        "next_step": "We sew the garment. Your garment is to be ready by 18 December 2026.",
     }  # fmt: skip
     return ReportFacts(**(facts | changes))
 

@@ -276,3 +276,12 @@ def test_a_childs_garment_shows_its_cautions(closed_shop: Shop, page: Any) -> No
     answer = text_of(page(closed_shop.instructor).get(f"/garments/{garment.pk}/"))
     assert "Because a child will wear it" in answer
     assert "Cords and drawstrings" in answer
+
+
+def test_the_first_page_tells_what_is_to_sign_off(closed_shop: Shop, page: Any) -> None:
+    with closed_shop.house.scope():
+        closed_shop.baste(closed_shop.full_garment(words="grey flannel trousers"))
+    assert "Fittings to sign off" in text_of(page(closed_shop.instructor).get("/"))
+    clerks = text_of(page(closed_shop.house.clerk).get("/"))
+    assert "Fittings to sign off" not in clerks
+    assert "On the bench" in clerks

@@ -79,7 +79,8 @@ def test_every_fact_is_on_its_pages(reader: PdfReader, full: dict[str, Any]) -> 
     text = words_of(reader)
     for wanted in (
         "Thimble Row", "Ines Carvalho", "74.2 cm", "+1.8 cm", "Take in 1.2 cm in all", "Plain seam, pressed open",
-        "Inside leg: shorten", "Latex", "We sew the garment. It is to be ready by 18 December 2026.", "Page 1 of 3",
+        "Inside leg: shorten", "Latex", "We sew the garment. Your garment is to be ready by 18 December 2026.",
+        "Page 1 of 3",
         "What the studio keeps", "WeasyPrint 70", "4 Needle Yard", "Milbridge",
     ):  # fmt: skip
         assert wanted in text, wanted
