@@ -18,6 +18,7 @@ from studio.platform.registries import (
     Panel,
     Progress,
     register_eraser,
+    register_finder,
     register_job,
     register_menu,
     register_panel,
@@ -68,6 +69,7 @@ register_menu(
     MenuEntry(30, "Past fits", "fitting:past-fits", Right.READ_FIT_HISTORY),
     MenuEntry(60, "Patterns", "fitting:patterns", Right.READ_PAPER),
 )
+register_finder(MenuEntry(0, "Find a client or a garment", "fitting:past-fits", Right.READ_FIT_HISTORY))
 register_panel(Panel(30, Right.READ_FIT_HISTORY, "fitting/garment/_client_panel.html", panels.of_client))
 HOME_PANELS.append(Panel(10, Right.KEEP_GARMENTS, "fitting/garment/_home_panel.html", panels.of_home))
 HOME_PANELS.sort(key=lambda panel: panel.order)

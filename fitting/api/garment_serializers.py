@@ -29,12 +29,12 @@ class NamedOut(serializers.Serializer):
 @extend_schema_serializer(
     examples=[
         OpenApiExample(
-            "Navy trousers",
+            "Teal trousers",
             request_only=True,
             value={
                 "client": "019aa0b2-7c3e-7a51-8f0e-2b1d5c6a7e90",
                 "kind": "trousers",
-                "words": "navy trousers",
+                "words": "teal trousers",
                 "due": "2026-12-18",
             },
         )
@@ -43,7 +43,7 @@ class NamedOut(serializers.Serializer):
 class GarmentIn(serializers.Serializer):
     client = serializers.UUIDField()
     kind = serializers.CharField(help_text=KIND_HELP)
-    words = serializers.CharField(max_length=160, help_text="By which it is found again: `navy trousers`.")
+    words = serializers.CharField(max_length=160, help_text="By which it is found again: `teal trousers`.")
     pattern = serializers.UUIDField(required=False, allow_null=True, default=None)
     cloth = serializers.UUIDField(required=False, allow_null=True, default=None)
     due = serializers.DateField(required=False, allow_null=True, default=None)

@@ -17,7 +17,7 @@ class Garment(EditableModel):
 
     client = reference("studio.Client", related_name="garments")
     kind = models.CharField(max_length=16, choices=GarmentKind.choices)
-    words = models.CharField(max_length=160)  # what the clerk will look for: "navy trousers"
+    words = models.CharField(max_length=160)  # what the clerk will look for: "teal trousers"
     pattern = reference("fitting.Pattern", null=True, blank=True)
     cloth = reference("seamlab.Cloth", null=True, blank=True)
     plan = reference("fitting.FitPlan", null=True, blank=True)

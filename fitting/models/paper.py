@@ -33,11 +33,15 @@ class Pattern(EditableModel):
     name = models.CharField(max_length=120)
     kind = models.CharField(max_length=16, choices=GarmentKind.choices)
     closeness = models.CharField(max_length=16, choices=Closeness.choices)
-    structure = models.CharField(max_length=8, choices=[("woven", "Woven"), ("knit", "Knit")], default="woven")
+    structure = models.CharField(
+        max_length=8, choices=[("woven", "Woven"), ("knit", "Knit")], default="woven"
+    )
     stretch_wanted_percent = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
     basis = models.CharField(max_length=12, choices=Basis.choices, default=Basis.FINISHED)
     base_height_mm = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
-    base_cup_mm = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)  # full less high bust
+    base_cup_mm = models.DecimalField(
+        max_digits=10, decimal_places=4, null=True, blank=True
+    )  # full less high bust
     seam_allowance_mm = models.DecimalField(max_digits=10, decimal_places=4, default=15)
     notes = models.TextField(max_length=2000, blank=True)
 
@@ -108,5 +112,7 @@ class FitPlan(EditableModel):
                 "fitplan",
                 refers_to=["client", "pattern", "garment", "supersedes", "planned_by", "approved_by"],
             ),
-            models.UniqueConstraint(fields=["studio", "client", "pattern", "number"], name="fitplan_number_once"),
+            models.UniqueConstraint(
+                fields=["studio", "client", "pattern", "number"], name="fitplan_number_once"
+            ),
         ]

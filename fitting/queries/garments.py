@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.db.models import F, QuerySet
 from django.utils import timezone
@@ -37,7 +36,6 @@ from fitting.queries.paper_zones import needs_of, paper_zones
 from seamlab.models import ClothTest, SeamTrial
 from studio.models import Reading
 from studio.platform.errors import NotHere
-from studio.platform.queries.people import studio_get
 from studio.platform.rights import Actor, Right
 
 MOST_ON_BENCH = 500
@@ -109,13 +107,9 @@ def kinds() -> list[tuple[str, str]]:
     return [(str(code), str(words)) for code, words in Garment._meta.get_field("kind").flatchoices]
 
 
-def studio_zone(actor: Actor) -> ZoneInfo:
-    return ZoneInfo(studio_get(actor).time_zone)
-
-
 def studio_today(actor: Actor) -> date:
     """Today where the studio is."""
-    return timezone.localdate(timezone=studio_zone(actor))
+    return timezone.localdate(timezone=actor.zone)
 
 
 def garment_list(actor: Actor, *, client_id: UUID | None = None) -> "QuerySet[Garment]":

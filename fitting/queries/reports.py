@@ -187,7 +187,7 @@ def report_facts(
     actor.need(Right.ISSUE_REPORTS)
     client: Client = garment.client
     studio: Studio = studio_get(actor)
-    zone = ZoneInfo(studio.time_zone)
+    zone = actor.zone
     planned = read_plan(garment.plan) if garment.plan else None
     seams = seams_of(garment)
     sessions = sessions_of([garment.pk])[::-1]

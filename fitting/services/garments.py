@@ -255,7 +255,7 @@ def _client(client_id: UUID) -> Client:
 def _words(words: str) -> str:
     words = " ".join(words.split())
     if not words:
-        raise Refused({"words": "Say what it is in a few words by which it is found again: “navy trousers”."})
+        raise Refused({"words": "Say what it is in a few words by which it is found again: “teal trousers”."})
     return words
 
 

@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.db.models import F, Q
 from django.utils import timezone
@@ -43,7 +42,7 @@ def make_plan(
         raise Refused({"client": "This client has been erased; there is no body to plan for."})
     _check_garment(garment_id, client.pk, pattern)
     studio = studio_get(actor)
-    now = timezone.now().astimezone(ZoneInfo(studio.time_zone))
+    now = timezone.now().astimezone(actor.zone)
     try:
         set_code = known_set(ease_set or studio.ease_set)
         rules = rules_for(

@@ -72,7 +72,7 @@ class GarmentForm(forms.Form):
     words = forms.CharField(
         max_length=160,
         label="What is it?",
-        help_text="In the words by which it will be looked for: “navy trousers”.",
+        help_text="In the words by which it will be looked for: “teal trousers”.",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
     kind = forms.ChoiceField(choices=[], label="Kind of garment")

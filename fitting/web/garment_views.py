@@ -2,13 +2,11 @@
 
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.contrib import messages
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect
-from django.template.response import TemplateResponse
 from django.utils import timezone
 
 from fitting.queries import choices
@@ -21,7 +19,6 @@ from fitting.services import fittings as fitting_services
 from fitting.services import garments as garment_services
 from fitting.web.garment_forms import DecisionForm, GarmentForm, NoteForm, SeamForm, SessionForm, SignOffForm
 from studio.platform.errors import Conflict, NotHere, Refused
-from studio.platform.queries.people import studio_get
 from studio.platform.rights import Right
 from studio.platform.web.base import HousePage
 from studio.queries.clients import client_get, recent_clients
@@ -39,19 +36,7 @@ SEAM_PLACES = (
 
 
 class FittingPage(HousePage):
-    """A page of this half: times are shown and typed in the studio's zone."""
-
-    def page(self, template: str, *, status: int = 200, **context: Any) -> TemplateResponse:
-        response = super().page(template, status=status, **context)
-        with timezone.override(self.zone):
-            response.render()
-        return response
-
-    @property
-    def zone(self) -> ZoneInfo:
-        if not hasattr(self, "_zone"):
-            self._zone = ZoneInfo(studio_get(self.actor).time_zone)
-        return self._zone
+    """A page of this half of the wing."""
 
     def try_or_tell(self, act: Any, *args: Any, **values: Any) -> Any:
         """Run a service for a button without a form; what it refuses is told on the next page and None comes back."""
@@ -81,8 +66,7 @@ class NewGarment(FittingPage):
         return self.page(
             "fitting/garment/new_garment.html",
             client=client,
-            form=form
-            or self._form(initial={"for_child": client.is_minor(timezone.localdate(timezone=self.zone))}),
+            form=form or self._form(initial={"for_child": client.is_minor(timezone.localdate())}),
             status=400 if form and form.errors else 200,
         )
 
@@ -269,7 +253,7 @@ class NewSession(FittingPage):
 
     def get(self, request: HttpRequest, garment_id: UUID, form: SessionForm | None = None) -> HttpResponse:
         garment = garment_queries.garment_row(self.actor, garment_id)
-        now = timezone.now().astimezone(self.zone).strftime("%Y-%m-%dT%H:%M")
+        now = timezone.localtime().strftime("%Y-%m-%dT%H:%M")
         return self.page(
             "fitting/garment/new_session.html",
             garment=garment,
@@ -279,10 +263,8 @@ class NewSession(FittingPage):
         )
 
     def post(self, request: HttpRequest, garment_id: UUID) -> HttpResponse:
-        with timezone.override(self.zone):  # the time was typed by the studio's clock
-            form = SessionForm(request.POST)
-            valid = form.is_valid()
-        if valid:
+        form = SessionForm(request.POST)
+        if form.is_valid():
             session = self.attempt(form, fitting_services.hold_session, garment_id, **form.cleaned_data)
             if session:
                 return self.done("Write down what you see.", "fitting:session", session.pk)

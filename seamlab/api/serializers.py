@@ -69,7 +69,7 @@ class ClothFactsIn(serializers.Serializer):
             "a twill",
             request_only=True,
             value={
-                "name": "Navy twill",
+                "name": "Teal twill",
                 "structure": "woven",
                 "construction": "twill",
                 "fibres": [{"fibre": "wool", "percent": "80"}, {"fibre": "polyamide", "percent": "20"}],

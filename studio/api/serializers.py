@@ -35,7 +35,7 @@ class ClientFactsIn(serializers.Serializer):
     examples=[
         OpenApiExample(
             "with consent",
-            {"name": "Ines Duarte", "telephone": "0555 014 277", "unit": "cm", "consent_by": "Ines Duarte"},
+            {"name": "Olia Duarte", "telephone": "0555 014 277", "unit": "cm", "consent_by": "Olia Duarte"},
             request_only=True,
         ),
         OpenApiExample(
@@ -43,9 +43,9 @@ class ClientFactsIn(serializers.Serializer):
             {
                 "name": "Tomas Duarte",
                 "born": "2016-04-12",
-                "guardian_name": "Ines Duarte",
+                "guardian_name": "Olia Duarte",
                 "guardian_telephone": "0555 014 277",
-                "consent_by": "Ines Duarte",
+                "consent_by": "Olia Duarte",
                 "consent_by_guardian": True,
             },
             request_only=True,
@@ -84,13 +84,13 @@ class ClientOut(serializers.Serializer):
 @extend_schema_serializer(
     examples=[
         OpenApiExample(
-            "navy trousers",
+            "teal trousers",
             {
                 "client": "0199d2a0-0000-7000-8000-00000000000a",
-                "name": "Ines Duarte",
+                "name": "Olia Duarte",
                 "source": "garment",
                 "source_id": "0199d2a0-0000-7000-8000-00000000000b",
-                "words": "navy trousers",
+                "words": "teal trousers",
                 "score": 0.75,
             },
             response_only=True,

@@ -17,7 +17,7 @@ The fitted people are young and slim. Two things keep the model from crying wolf
   For a check the spread of both is therefore widened, and carried over to all girths. Where weight and height,
   or several girths, are known, this changes little; where they are not, the limits open.
 - *Distance.* Far from the fitted cloud the standard deviation grows as that of a multivariate t; beyond the
-  stoutness ever seen in the fit it grows faster, and well beyond there is no comparison.
+  stoutness that is common in the fit it grows faster, and well beyond there is no comparison.
 """
 
 import json
@@ -48,7 +48,7 @@ HEIGHT_WIDER: Final = 1.3
 STOUTNESS_WIDER: Final = 2.0
 # Stoutness (ln kg/m^2) beyond the fit at which the standard deviation has doubled, and where comparing ends.
 DOUBLED_AT: Final = 0.1
-SILENT_AT: Final = 0.2
+SILENT_AT: Final = 0.4
 # A reading this far from the rest says nothing about the body's domain: it is more likely a slip itself.
 DISCREDITED: Final = 4.0
 # The slip that the threshold is set for: ten off, in mm and in kg.
@@ -58,7 +58,7 @@ SLIP_KG: Final = 10.0
 
 @dataclass(frozen=True)
 class Domain:
-    """Where the fitted people were: stoutness ln(kg / m^2), lowest and highest, and how fast trust is lost.
+    """Where the fitted people were: stoutness ln(kg / m^2), all but the outer fortieths, and how trust is lost.
 
     `tail` is the number of degrees of freedom of the multivariate t whose spread the widening follows.
     """

@@ -56,7 +56,7 @@ FIND = r"""
     limit least(greatest(how_many, 1), 500)
 """
 
-# "inse" for "ines" shares 4 of 10 trigrams: PostgreSQL's own threshold of 0.6 would not forgive two letters swapped.
+# "olai" for "olia" shares 4 of 10 trigrams: PostgreSQL's own threshold of 0.6 would not forgive two letters swapped.
 WORD_THRESHOLD = "0.35"
 
 # Runs under the policies of the studio in scope: another studio's client is not found. Names can't be searched in

@@ -74,6 +74,8 @@ class ClientSearch(TenantModel):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["studio", "source", "source_id"], name="clientsearch_source_once"),
+            models.UniqueConstraint(
+                fields=["studio", "source", "source_id"], name="clientsearch_source_once"
+            ),
             *tenant_rules("clientsearch", refers_to=["client"], owned_by_door=True),
         ]

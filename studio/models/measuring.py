@@ -61,4 +61,6 @@ class Reading(TenantModel):
                 condition=models.Q(supersedes=None) | ~models.Q(reason=""), name="correction_has_reason"
             ),
         ]
-        indexes = [models.Index(fields=["studio", "client", "measure", "-recorded_at"], name="reading_history")]
+        indexes = [
+            models.Index(fields=["studio", "client", "measure", "-recorded_at"], name="reading_history")
+        ]

@@ -50,11 +50,20 @@ def _find(request: HttpRequest) -> Actor | None:
     if membership is None:
         return None
     request._studio_name = membership.studio_name  # type: ignore[attr-defined]
-    return _actor(membership, user.pk)
+    return as_actor(membership, user.pk)
 
 
-def _actor(membership: Membership, user_id: UUID) -> Actor:
-    return Actor(membership.studio_id, membership.member_id, user_id, membership.role, membership.name)
+def as_actor(membership: Membership, user_id: UUID) -> Actor:
+    """The member of this membership, ready to act."""
+    return Actor(
+        membership.studio_id,
+        membership.member_id,
+        user_id,
+        membership.role,
+        membership.name,
+        membership.time_zone,
+        membership.unit,
+    )
 
 
 def _by_token(secret: str) -> Actor:
@@ -63,5 +72,8 @@ def _by_token(secret: str) -> Actor:
         raise BadToken
     studio_id, member_id = found
     with studio_scope(studio_id):
-        member = Member.objects.get(pk=member_id)
-    return Actor(studio_id, member_id, member.user_id, member.role, member.name)
+        member = Member.objects.select_related("studio").get(pk=member_id)
+    studio = member.studio
+    return Actor(
+        studio_id, member_id, member.user_id, member.role, member.name, studio.time_zone, studio.unit
+    )

@@ -16,7 +16,7 @@ class JobKind:
     """How one kind of long work is done, in three steps (see jobs.py)."""
 
     name: str
-    words: str  # what people read: "Fit report for Ines"
+    words: str  # what people read: "Fit report for Olia"
     queue: str
     prepare: Callable[[dict[str, Any]], Any]  # in scope: arguments -> a snapshot
     work: Callable[[Any, Progress], Any]  # no transaction, no database: snapshot -> output

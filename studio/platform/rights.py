@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from studio.platform.errors import NotAllowed
 
@@ -62,13 +63,22 @@ RIGHTS: dict[str, frozenset[Right]] = {
 
 @dataclass(frozen=True)
 class Actor:
-    """The member on whose behalf something is done. Services and queries take her first."""
+    """The member on whose behalf something is done. Services and queries take her first.
+
+    ``time_zone`` and ``unit`` ("cm" or "in") are her studio's.
+    """
 
     studio_id: UUID
     member_id: UUID
     user_id: UUID
     role: str
     name: str
+    time_zone: str = "UTC"
+    unit: str = "cm"
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)
 
     def may(self, right: Right) -> bool:
         return right in RIGHTS[self.role]

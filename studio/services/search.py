@@ -16,7 +16,7 @@ def index_words(*, client_id: UUID, source: str, source_id: UUID, words: str, te
     before.
 
     One row per (source, source_id), in the studio in scope. The client's name is searched along with the
-    words, so that "ines navy" finds the navy trousers of Ines; accents and capitals are folded by the
+    words, so that "olia teal" finds the teal trousers of Olia; accents and capitals are folded by the
     database, which folds what is searched in the same way.
     """
     with connection.cursor() as cursor:

@@ -2,16 +2,12 @@
 
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.utils import timezone
 
-from studio.platform.actors import actor_of
-from studio.platform.database.scope import studio_scope
 from studio.platform.errors import NotHere, Refused
-from studio.platform.queries.people import studio_get
 from studio.platform.registries import CLIENT_PANELS
 from studio.platform.rights import Actor, Right
 from studio.platform.web.base import HousePage
@@ -34,20 +30,7 @@ FIRST_SET = "basic_twelve"
 PAGE_ROWS = 50
 
 
-class LocalPage(HousePage):
-    """A page on which times are the studio's own."""
-
-    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Any:
-        actor = actor_of(request)
-        if actor is None:
-            return super().dispatch(request, *args, **kwargs)
-        with studio_scope(actor.studio_id):
-            self.house = studio_get(actor)
-        with timezone.override(ZoneInfo(self.house.time_zone)):
-            return super().dispatch(request, *args, **kwargs)
-
-
-class Clients(LocalPage):
+class Clients(HousePage):
     """Everybody by name; with words in the address, whom they find. htmx asks for the rows alone as one
     types.
     """
@@ -71,7 +54,7 @@ class Clients(LocalPage):
         return response
 
 
-class Client(LocalPage):
+class Client(HousePage):
     right = Right.FIND_CLIENTS
 
     def get(self, request: HttpRequest, client_id: UUID) -> HttpResponse:
@@ -106,12 +89,12 @@ class Client(LocalPage):
         ]
 
 
-class NewClient(LocalPage):
+class NewClient(HousePage):
     right = Right.KEEP_CLIENTS
 
     def get(self, request: HttpRequest) -> HttpResponse:
         form = NewClientForm(
-            initial={"unit": self.house.unit, "name": request.GET.get("name", ""), "figures_in_report": True}
+            initial={"unit": self.actor.unit, "name": request.GET.get("name", ""), "figures_in_report": True}
         )
         return self.page("studio/new_client.html", form=form)
 
@@ -124,7 +107,7 @@ class NewClient(LocalPage):
         return self.page("studio/new_client.html", form=form, status=400)
 
 
-class EditClient(LocalPage):
+class EditClient(HousePage):
     right = Right.KEEP_CLIENTS
 
     def get(self, request: HttpRequest, client_id: UUID) -> HttpResponse:
@@ -145,7 +128,7 @@ class EditClient(LocalPage):
         return self.page("studio/edit_client.html", client=client, form=form, status=400)
 
 
-class Consent(LocalPage):
+class Consent(HousePage):
     right = Right.KEEP_CLIENTS
 
     def get(self, request: HttpRequest, client_id: UUID, form: ConsentForm | None = None) -> HttpResponse:
@@ -184,7 +167,7 @@ class Consent(LocalPage):
         return self.get(request, client_id, form)
 
 
-class ExportClient(LocalPage):
+class ExportClient(HousePage):
     right = Right.EXPORT_AND_ERASE
 
     def post(self, request: HttpRequest, client_id: UUID) -> HttpResponse:
@@ -196,7 +179,7 @@ class ExportClient(LocalPage):
         return response
 
 
-class EraseClient(LocalPage):
+class EraseClient(HousePage):
     right = Right.EXPORT_AND_ERASE
 
     def get(self, request: HttpRequest, client_id: UUID, form: EraseForm | None = None) -> HttpResponse:
@@ -216,7 +199,7 @@ class EraseClient(LocalPage):
         return self.get(request, client_id, form)
 
 
-class NewMeasuring(LocalPage):
+class NewMeasuring(HousePage):
     """The grid of a set. ``?show=1`` draws it anew in another unit: what was typed stays, none is saved."""
 
     right = Right.RECORD_MEASURING
@@ -294,7 +277,7 @@ class NewMeasuring(LocalPage):
         )
 
 
-class Measuring(LocalPage):
+class Measuring(HousePage):
     rights = {"GET": Right.READ_READINGS, "POST": Right.RECORD_MEASURING}
 
     def get(self, request: HttpRequest, measuring_id: UUID, form: TakeForm | None = None) -> HttpResponse:
@@ -338,7 +321,7 @@ class Measuring(LocalPage):
         return self.get(request, measuring_id, form)
 
 
-class CorrectReading(LocalPage):
+class CorrectReading(HousePage):
     right = Right.RECORD_MEASURING
 
     def get(self, request: HttpRequest, reading_id: UUID, form: CorrectionForm | None = None) -> HttpResponse:

@@ -57,8 +57,10 @@ LANDMARKS = {
     "wrist_girth": "smallest, mean of right and left",
 }
 # Share of honest readings that may be flagged; below the 0.5 % promised, since a fold's share varies.
-FALSE_FLAGS = 0.004
+FALSE_FLAGS = 0.0045
 CAP = 3.5
+# Where people become too few to know their proportions: the outer fortieth on either side.
+EDGES = (0.025, 0.975)
 TAILS = (10.0, 15.0, 20.0, 30.0, 50.0, 100.0, 1000.0)
 INNER_FOLDS = 5
 LOWEST, STEP = 2.0, 0.05
@@ -152,7 +154,8 @@ def written(entry: Mapping[str, Any]) -> str:
 def _model(values: Array, tail: float, threshold: float) -> BodyModel:
     logs = np.log(values)
     stoutness = logs[:, WEIGHT] - 2 * (logs[:, HEIGHT] - math.log(1000))
-    domain = Domain(float(stoutness.min()), float(stoutness.max()), tail)
+    low, high = np.quantile(stoutness, EDGES)
+    domain = Domain(float(low), float(high), tail)
     return BodyModel(len(values), logs.mean(axis=0), np.cov(logs, rowvar=False), domain, threshold, CAP)
 
 

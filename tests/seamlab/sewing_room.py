@@ -12,7 +12,7 @@ from studio.platform.rights import Actor
 LONG_AGO = datetime(2026, 3, 2, 10, 0, tzinfo=UTC)
 
 
-def cloth(actor: Actor, name: str = "Navy twill", **facts: Any) -> Any:
+def cloth(actor: Actor, name: str = "Teal twill", **facts: Any) -> Any:
     given = {
         "structure": "woven",
         "fibres": [{"fibre": "wool", "percent": 80}, {"fibre": "polyamide", "percent": 20}],

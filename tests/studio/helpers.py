@@ -25,7 +25,7 @@ BASIC = {
 }
 
 
-def a_client(actor: Any, name: str = "Ines Duarte", **facts: Any) -> Any:
+def a_client(actor: Any, name: str = "Olia Duarte", **facts: Any) -> Any:
     """A grown-up client who has consented, unless told otherwise."""
     return clients.record_client(actor, name=name, **{"consent_by": name, **facts})
 

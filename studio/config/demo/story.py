@@ -17,6 +17,7 @@ from seamlab.services.settings import RecipeSettings
 from studio.config.demo import scenario as told
 from studio.config.demo.scenario import Fabric, Paper, Person, Seam, cm
 from studio.models import Client
+from studio.platform.actors import as_actor
 from studio.platform.database.doors import memberships_of
 from studio.platform.database.scope import studio_scope
 from studio.platform.models import User
@@ -54,8 +55,7 @@ def found_earlier() -> Demo | None:
         user = User.objects.filter(email=email).first()
         if user is None:
             return None
-        mine = memberships_of(user.pk)[0]
-        actors[email] = Actor(mine.studio_id, mine.member_id, user.pk, mine.role, mine.name)
+        actors[email] = as_actor(memberships_of(user.pk)[0], user.pk)
     owner, instructor = actors.values()
     with studio_scope(owner.studio_id):
         report = FitReport.objects.filter(garment__words=told.SKIRT_WORDS).order_by("-number").first()

@@ -13,6 +13,8 @@ from django.db import connection
 class Membership:
     studio_id: UUID
     studio_name: str
+    time_zone: str
+    unit: str
     member_id: UUID
     name: str
     role: str

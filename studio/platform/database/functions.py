@@ -54,9 +54,9 @@ def platform_doors(apps: Any, schema_editor: Any) -> None:
         schema_editor,
         "door",
         "memberships_of(who uuid)",
-        "table (studio_id uuid, studio_name text, member_id uuid, name text, role text)",
+        "table (studio_id uuid, studio_name text, time_zone text, unit text, member_id uuid, name text, role text)",
         """
-        select m.studio_id, s.name::text, m.id, m.name::text, m.role::text
+        select m.studio_id, s.name::text, s.time_zone::text, s.unit::text, m.id, m.name::text, m.role::text
         from platform_member m join platform_studio s on s.id = m.studio_id
         where m.user_id = who and m.active order by s.name, m.studio_id
         """,

@@ -96,7 +96,7 @@ def found_studio(
         user.save()
         studio = save_new(Studio(id=studio_id, name=studio_name.strip(), time_zone=time_zone, unit=unit))
         member = save_new(Member(user=user, name=user.name, role=Member.Role.OWNER))
-        actor = Actor(studio_id, member.pk, user.pk, member.role, member.name)
+        actor = Actor(studio_id, member.pk, user.pk, member.role, member.name, time_zone, unit)
         record_act(actor, "found_studio", studio)
     return actor
 
@@ -135,7 +135,8 @@ def accept_invitation(studio_id: UUID, invitation_id: UUID, user_for: Callable[[
                 member = save_new(Member(user=user, name=user.name, role=invitation.role))
         except IntegrityError as exc:
             raise Conflict("You already work in this studio.") from exc
-        actor = Actor(studio_id, member.pk, user.pk, member.role, member.name)
+        studio = Studio.objects.get()
+        actor = Actor(studio_id, member.pk, user.pk, member.role, member.name, studio.time_zone, studio.unit)
         record_act(actor, "accept_invitation", invitation)
     return actor
 

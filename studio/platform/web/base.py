@@ -1,4 +1,5 @@
-"""The pages' base view: finds who and which studio, keeps the scope open until the page is rendered.
+"""The pages' base view: finds who and which studio, keeps the scope open until the page is rendered
+in the studio's own time.
 
 A view names its ``right`` (or ``rights`` by method), turns text into typed values with a form, calls one service or
 one query, and renders. Refusals of a service come back to the form field that they name.
@@ -14,6 +15,7 @@ from django.db import transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect
 from django.template.response import TemplateResponse
+from django.utils import timezone
 from django.views import View
 
 from studio.platform.actors import actor_of
@@ -40,7 +42,7 @@ class HousePage(View):
             return redirect_to_login(request.get_full_path())
         self.actor = actor
         try:
-            with studio_scope(actor.studio_id):
+            with studio_scope(actor.studio_id), timezone.override(actor.zone):
                 needed = self.rights.get(request.method or "", self.right)
                 if needed is not None:
                     actor.need(needed)

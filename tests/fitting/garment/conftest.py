@@ -51,7 +51,7 @@ class Shop:
 
         return open_garment(
             self.house.clerk,
-            **({"client_id": self.client.pk, "kind": "trousers", "words": "navy trousers"} | given),
+            **({"client_id": self.client.pk, "kind": "trousers", "words": "teal trousers"} | given),
         )
 
     def full_garment(self, **given: Any) -> Any:
@@ -94,7 +94,7 @@ class Shop:
         )  # fmt: skip
 
 
-def fill(house: House, name: str = "Ines Carvalho") -> Shop:
+def fill(house: House, name: str = "Olia Carvalho") -> Shop:
     """Make the rows; the house's scope must be open."""
     from fitting.models import FitPlan, Pattern, PatternMeasure, PatternSize
     from seamlab.models import Cloth, ClothTest, Machine, Needle, SeamRecipe, SeamRecipeVersion, Thread
@@ -102,7 +102,7 @@ def fill(house: House, name: str = "Ines Carvalho") -> Shop:
     from studio.services.search import index_words
 
     me = house.instructor.member_id
-    client = Client.objects.create(name=name, telephone="0555 0142", email="ines@example.org")
+    client = Client.objects.create(name=name, telephone="0555 0142", email="olia@example.org")
     index_words(
         client_id=client.pk,
         source="client",
@@ -142,7 +142,7 @@ def fill(house: House, name: str = "Ines Carvalho") -> Shop:
         approved_by_id=me, approved_at=timezone.now(),
     )  # fmt: skip
     cloth = Cloth.objects.create(
-        name=f"Navy wool twill of {name}", structure="woven", weight_gsm=280, thickness_mm=Decimal("0.6"),
+        name=f"Teal wool twill of {name}", structure="woven", weight_gsm=280, thickness_mm=Decimal("0.6"),
         width_mm=1500, usable_width_mm=1470, direction="two_way",
     )  # fmt: skip
     ClothTest.objects.create(

@@ -32,9 +32,9 @@ def needs(shop: Shop, garment: Garment, checkpoint: str) -> tuple[str, ...]:
 
 
 def test_a_garment_is_found_by_its_words(shop: Shop) -> None:
-    garment = shop.garment(words="  navy   trousers ")
-    assert garment.words == "navy trousers"
-    hits = find_clients(shop.house.clerk, "navy trousers")
+    garment = shop.garment(words="  teal   trousers ")
+    assert garment.words == "teal trousers"
+    hits = find_clients(shop.house.clerk, "teal trousers")
     assert [(hit.source, hit.source_id) for hit in hits] == [("garment", garment.pk)]
     change_garment(shop.house.clerk, garment.pk, words="emerald cape")
     assert [hit.source_id for hit in find_clients(shop.house.clerk, "emerald")] == [garment.pk]
@@ -109,7 +109,7 @@ def test_changing_counts_versions_and_refuses_a_stale_one(shop: Shop) -> None:
     assert changed.version == 2
     with pytest.raises(Stale):
         change_garment(shop.house.clerk, garment.pk, expected_version=1, words="black trousers")
-    assert Garment.objects.get(pk=garment.pk).words == "navy trousers"
+    assert Garment.objects.get(pk=garment.pk).words == "teal trousers"
 
 
 def test_a_plan_brings_its_pattern_and_goes_with_it(shop: Shop) -> None:
@@ -209,7 +209,7 @@ def test_seams_are_proven_on_this_very_cloth_and_this_version(shop: Shop) -> Non
     shop.trial(verdict="fails")
     [missing] = needs(shop, garment, "seams_proven")
     assert missing.startswith(
-        "Side seams: Plain seam of Ines Carvalho, version 1, has no passing trial on Navy wool twill"
+        "Side seams: Plain seam of Olia Carvalho, version 1, has no passing trial on Teal wool twill"
     )
     with pytest.raises(Conflict, match="has no passing trial"):
         answer_checkpoint(shop.instructor, garment.pk, checkpoint="seams_proven", answer="done")

@@ -63,14 +63,14 @@ def test_it_is_short_tagged_and_says_what_it_is(reader: PdfReader) -> None:
     assert catalogue["/Lang"] == "en"
     assert "/StructTreeRoot" in catalogue
     assert reader.metadata is not None
-    assert reader.metadata.title == "Fit summary: navy trousers"
+    assert reader.metadata.title == "Fit summary: teal trousers"
     assert reader.metadata.author == "Thimble Row"
     assert reader.metadata.creation_date is not None
     assert reader.metadata.creation_date.isoformat().startswith("2026-11-25T16:40:00")
     # PDF/UA identification: ISO 14289-1, clause 5: pdfuaid:part is 1.
     assert b"pdfuaid:part" in reader.trailer["/Root"]["/Metadata"].get_data()
     outline = [entry.title for entry in reader.outline if not isinstance(entry, list)]  # type: ignore[union-attr]
-    assert outline == ["navy trousers"]
+    assert outline == ["teal trousers"]
     [inner] = [entry for entry in reader.outline if isinstance(entry, list)]
     assert "At your fittings" in [entry.title for entry in inner]  # type: ignore[union-attr]
 
@@ -78,7 +78,7 @@ def test_it_is_short_tagged_and_says_what_it_is(reader: PdfReader) -> None:
 def test_every_fact_is_on_its_pages(reader: PdfReader, full: dict[str, Any]) -> None:
     text = words_of(reader)
     for wanted in (
-        "Thimble Row", "Ines Carvalho", "74.2 cm", "+1.8 cm", "Take in 1.2 cm in all", "Plain seam, pressed open",
+        "Thimble Row", "Olia Carvalho", "74.2 cm", "+1.8 cm", "Take in 1.2 cm in all", "Plain seam, pressed open",
         "Inside leg: shorten", "Latex", "We sew the garment. Your garment is to be ready by 18 December 2026.",
         "Page 1 of 3",
         "What the studio keeps", "WeasyPrint 70", "4 Needle Yard", "Milbridge",

@@ -77,7 +77,7 @@ def test_the_snapshot_is_frozen_numbered_and_has_its_job(shop: Shop) -> None:
     assert (job.kind, job.queue, job.arguments) == ("fit_report", "reports", {"report": str(first.pk)})
     shot = first.snapshot
     assert json.loads(json.dumps(shot)) == shot
-    assert shot["client"]["name"] == "Ines Carvalho"
+    assert shot["client"]["name"] == "Olia Carvalho"
     assert {row["code"]: row["text"] for row in shot["measures"]}["waist_girth"] == "74.2 cm"
     assert [row["zone"] for row in shot["sizes"]] == ["Waist", "Hip"]
     assert shot["seams"][0]["place"] == "Side seams"
@@ -87,7 +87,7 @@ def test_the_snapshot_is_frozen_numbered_and_has_its_job(shop: Shop) -> None:
     }  # fmt: skip
     assert shot["made_with"]["renderer"].startswith("WeasyPrint 70")
     Garment.objects.filter(pk=garment.pk).update(words="grey trousers")
-    assert FitReport.objects.get(pk=first.pk).snapshot["garment"]["words"] == "navy trousers"
+    assert FitReport.objects.get(pk=first.pk).snapshot["garment"]["words"] == "teal trousers"
     second = ask_report(shop.instructor, garment.pk, corrects=first.pk)
     assert (second.number, second.snapshot["report"]["corrects"]) == (2, 1)
     with pytest.raises(Refused, match="no such report of this garment"):
@@ -151,7 +151,7 @@ def test_the_worker_issues_one_pdf_however_often_it_runs(shop: Shop) -> None:
     file = report_file(shop.instructor, report.pk)
     assert file.content.startswith(b"%PDF-1.7")
     assert file.sha256 == first["sha256"]
-    assert file.name == "Fit summary 1 - navy trousers.pdf"
+    assert file.name == "Fit summary 1 - teal trousers.pdf"
     row = StoredFile.objects.get()
     assert row.client_id == shop.client.pk
 
@@ -187,14 +187,14 @@ def test_links_open_expire_and_are_revoked(closed_shop: Shop) -> None:
         with pytest.raises(NotHere):
             make_link(shop.house.clerk, new_id())
     signed = made.address.rstrip("/").rsplit("/", 1)[1]
-    assert (made.send_to, made.send_by) == ("Ines Carvalho", "ines@example.org")
+    assert (made.send_to, made.send_by) == ("Olia Carvalho", "olia@example.org")
     for _ in range(2):
         assert look_at_link(signed).state == "open"
     with shop.house.scope():
         assert ReportLink.objects.get().openings == 0  # looking is not opening
     opened = open_link(signed)
     assert opened.snapshot is not None
-    assert opened.snapshot["garment"]["words"] == "navy trousers"
+    assert opened.snapshot["garment"]["words"] == "teal trousers"
     with shop.house.scope():
         assert ReportLink.objects.get().openings == 1
         ReportLink.objects.update(expires_at=timezone.now() - timedelta(seconds=1))
@@ -231,10 +231,10 @@ def test_a_replaced_report_says_so(closed_shop: Shop) -> None:
 def test_past_fits_tell_what_the_counter_needs_and_no_figure_of_the_body(shop: Shop) -> None:
     shop.signed_garment()
     shop.garment(kind="skirt", words="emerald skirt")
-    [found] = past_fits(shop.house.clerk, "ines navi trousrs")
-    assert (found.name, found.telephone) == ("Ines Carvalho", "0555 0142")
+    [found] = past_fits(shop.house.clerk, "olia teai trousrs")
+    assert (found.name, found.telephone) == ("Olia Carvalho", "0555 0142")
     garment = found.garments[0]
-    assert garment.words == "navy trousers"
+    assert garment.words == "teal trousers"
     assert garment.sizes[0] == ("Waist", "40")
     assert [(row.words, row.text) for row in garment.ease if row.zone == "waist"] == [("Waist", "+0.6 cm")]
     assert [(row.where, row.words) for row in garment.changes] == [("Waist", "Take in 1.2 cm in all")]
@@ -250,9 +250,9 @@ def test_past_fits_by_telephone_kind_and_year(shop: Shop) -> None:
     shop.garment(kind="skirt", words="emerald skirt")
     [found] = past_fits(shop.house.clerk, "0555 0142", kind="skirt")
     assert [garment.words for garment in found.garments] == ["emerald skirt"]
-    assert past_fits(shop.house.clerk, "ines", year=1999) == []
+    assert past_fits(shop.house.clerk, "olia", year=1999) == []
     assert past_fits(shop.house.clerk, "   ") == []
-    assert len(past_fits(shop.house.clerk, "ines", year=timezone.now().year)[0].garments) == 2
+    assert len(past_fits(shop.house.clerk, "olia", year=timezone.now().year)[0].garments) == 2
 
 
 def test_past_fits_ask_the_same_number_of_questions_for_many(
@@ -263,9 +263,9 @@ def test_past_fits_ask_the_same_number_of_questions_for_many(
 
     def add(count: int) -> None:
         for number in range(count):
-            client = Client.objects.create(name=f"Ines {number} {count}")
+            client = Client.objects.create(name=f"Olia {number} {count}")
             index_words(client_id=client.pk, source="client", source_id=client.pk, words=client.name)
-            for words in ("navy trousers", "grey trousers"):
+            for words in ("teal trousers", "grey trousers"):
                 session = shop.baste(shop.garment(client_id=client.pk, words=words))
                 note_fit(
                     shop.instructor,
@@ -278,17 +278,17 @@ def test_past_fits_ask_the_same_number_of_questions_for_many(
 
     add(1)
     with CaptureQueriesContext(connection) as few:
-        past_fits(shop.house.clerk, "ines")
+        past_fits(shop.house.clerk, "olia")
     add(10)
     with django_assert_num_queries(len(few)):
-        assert len(past_fits(shop.house.clerk, "ines")) == 12
+        assert len(past_fits(shop.house.clerk, "olia")) == 12
 
 
 def test_another_studio_finds_and_opens_nothing(closed_shop: Shop, other_house: House) -> None:
     with closed_shop.house.scope():
         report = ask_report(closed_shop.instructor, closed_shop.signed_garment().pk)
     with other_house.scope():
-        assert past_fits(other_house.clerk, "ines navy trousers") == []
+        assert past_fits(other_house.clerk, "olia teal trousers") == []
         for act in (
             lambda: report_get(other_house.instructor, report.pk),
             lambda: report_file(other_house.instructor, report.pk),
@@ -317,7 +317,7 @@ def test_forgetting_a_client_leaves_the_garments_technical_facts(shop: Shop) -> 
         garment.pk,
         checkpoint="lay_and_grain",
         answer="passed_by",
-        reason="Ines cut it herself",
+        reason="Olia cut it herself",
     )
     FitPlan.objects.filter(pk=shop.plan.pk).update(garment=garment)
     report = ask_report(shop.instructor, garment.pk)

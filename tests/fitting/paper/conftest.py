@@ -11,7 +11,7 @@ from tests.fitting.paper.invented import INES, client, measure, skirt
 
 
 @pytest.fixture
-def ines(in_house: Any) -> Any:
+def olia(in_house: Any) -> Any:
     who = client(in_house.instructor)
     measure(in_house.instructor, who, INES, takes=2)
     return who

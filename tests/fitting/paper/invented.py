@@ -47,7 +47,7 @@ def skirt(actor: Any, name: str = "Panelled skirt", **changes: Any) -> Any:
     return record_pattern(actor, name=name, **(facts | changes))
 
 
-def client(actor: Any, name: str = "Ines Moreira", born: date | None = None, unit: str = "cm") -> Any:
+def client(actor: Any, name: str = "Olia Moreira", born: date | None = None, unit: str = "cm") -> Any:
     minor = born is not None and born.year > 2010
     return record_client(
         actor,

@@ -130,7 +130,7 @@ def test_a_plan_is_made_read_listed_and_approved(house, api, body):
     approved = caller.post(f"{made['Location']}approval/")
     assert (approved.status_code, approved.json()["state"], approved["ETag"]) == (200, "approved", '"2"')
     assert caller.post(f"{made['Location']}approval/").status_code == 409
-    assert caller.get("/api/v1/fit-plans/?client=ines").status_code == 400
+    assert caller.get("/api/v1/fit-plans/?client=olia").status_code == 400
 
 
 def test_a_plan_that_can_not_be_made_says_why_and_leaves_nothing(house, api, body):

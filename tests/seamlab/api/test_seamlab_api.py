@@ -11,7 +11,7 @@ from tests.seamlab import sewing_room
 
 ROOT = "/api/v1"
 TWILL = {
-    "name": "Navy twill",
+    "name": "Teal twill",
     "structure": "woven",
     "fibres": [{"fibre": "wool", "percent": "80"}, {"fibre": "polyamide", "percent": "20"}],
     "weight_gsm": "240",

@@ -27,7 +27,7 @@ from seamlab.calc.evidence import (
 )
 from seamlab.calc.seam import extension_percent
 
-TWILL = ClothFigures("woven", 200, 0.5, 0, 4, key="navy twill")
+TWILL = ClothFigures("woven", 200, 0.5, 0, 4, key="teal twill")
 HEAVIER = ClothFigures("woven", 300, 0.5, 0, 4, key="work twill")  # half as heavy again: one unit
 JERSEY = ClothFigures("knit", 200, 0.5, 0, 4, key="jersey")
 DAY = date(2026, 3, 2)
@@ -123,7 +123,7 @@ def test_evidence_names_counts_nearest_cloth_and_last_date():
     ]
     found = only(rank([recipe("a")], past, TWILL), "a")
     assert (found.n, found.passes, found.undecided) == (3, 2, 1)
-    assert (found.nearest_cloth, found.distance) == ("navy twill", 0)
+    assert (found.nearest_cloth, found.distance) == ("teal twill", 0)
     assert found.last_date == date(2026, 2, 9)
     assert found.words == (
         "2 of 3 trials passed, the nearest on this cloth, last 2026-02-09. 1 more needs another look."
@@ -220,7 +220,7 @@ def test_distance_on_its_scales():
 
 
 def test_the_same_cloth_tested_again_is_the_same_cloth():
-    again = ClothFigures("woven", 206, 0.55, 0, 5, key="navy twill")
+    again = ClothFigures("woven", 206, 0.55, 0, 5, key="teal twill")
     assert cloth_distance(TWILL, again) == 0
     nameless = ClothFigures("woven", 206, 0.55, 0, 5)
     assert cloth_distance(ClothFigures("woven", 200, 0.5, 0, 4), nameless) > 0

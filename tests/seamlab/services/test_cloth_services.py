@@ -65,7 +65,7 @@ def test_a_name_is_used_once_in_a_studio_and_free_in_another(house, other_house)
         with each.scope():
             sewing_room.cloth(each.instructor)
             assert (
-                "already a cloth called 'Navy twill'" in refused(sewing_room.cloth, each.instructor)["name"]
+                "already a cloth called 'Teal twill'" in refused(sewing_room.cloth, each.instructor)["name"]
             )
             assert Cloth.objects.count() == 1
 

@@ -223,7 +223,7 @@ def test_a_basting_stitch_is_sewn_by_hand_without_a_machine(shelf):
 def test_cloth_and_recipe_must_belong_together(shelf):
     twill, knit_seam = sewing_room.cloth(shelf.actor), shelf.zigzag()
     reasons = refused(shelf.trial, knit_seam, twill, layers=4)
-    assert reasons["cloth_id"] == "Jersey seam is a recipe for a knit cloth; Navy twill is woven."
+    assert reasons["cloth_id"] == "Jersey seam is a recipe for a knit cloth; Teal twill is woven."
     assert reasons["layers"] == "Jersey seam is for 2 layers, not for 4."
 
 

@@ -29,7 +29,7 @@ def people(in_house):
     ):
         found[name] = a_client(in_house.clerk, name, telephone=telephone)
     for name, words in (
-        ("Inês Duarte", "navy trousers"),
+        ("Inês Duarte", "teal trousers"),
         ("Inês Duarte", "grey wool skirt"),
         ("Inga Holm", "black trousers"),
     ):
@@ -40,16 +40,16 @@ def people(in_house):
 @pytest.mark.parametrize(
     ("words", "name", "shown"),
     [
-        ("ines", "Inês Duarte", "Inês Duarte"),
-        ("INE\u0302S", "Inês Duarte", "Inês Duarte"),  # the accent as a letter of its own
-        ("inse", "Inês Duarte", "Inês Duarte"),
-        ("inse navi", "Inês Duarte", "navy trousers"),
-        ("navy ines", "Inês Duarte", "navy trousers"),
-        ("ines skrit", "Inês Duarte", "grey wool skirt"),
-        ("navy", "Inês Duarte", "navy trousers"),
+        ("olia", "Inês Duarte", "Inês Duarte"),
+        ("OLI\u0302A", "Inês Duarte", "Inês Duarte"),  # the accent as a letter of its own
+        ("olai", "Inês Duarte", "Inês Duarte"),
+        ("olai teai", "Inês Duarte", "teal trousers"),
+        ("teal olia", "Inês Duarte", "teal trousers"),
+        ("olia skrit", "Inês Duarte", "grey wool skirt"),
+        ("teal", "Inês Duarte", "teal trousers"),
         ("dua", "Inês Duarte", "Inês Duarte"),
-        ("in du", "Inês Duarte", "Inês Duarte"),
-        ("duarte, ines", "Inês Duarte", "Inês Duarte"),
+        ("ol du", "Inês Duarte", "Inês Duarte"),
+        ("duarte, olia", "Inês Duarte", "Inês Duarte"),
         ("zoe", "Zoë Ağaoğlu", "Zoë Ağaoğlu"),
         ("agaoglu", "Zoë Ağaoğlu", "Zoë Ağaoğlu"),
         ("oleary", "Siobhán O’Leary", "Siobhán O’Leary"),
@@ -73,11 +73,11 @@ def test_the_one_who_is_meant_comes_first(in_house, people, words, name, shown):
 
 
 def test_a_name_brings_its_client_once_and_garments_only_where_they_say_more(in_house, people):
-    assert [(each.name, each.source) for each in find_clients(in_house.clerk, "ines duarte")] == [
+    assert [(each.name, each.source) for each in find_clients(in_house.clerk, "olia duarte")] == [
         ("Inês Duarte", "client")
     ]
     assert {each.words for each in find_clients(in_house.clerk, "trousers")} == {
-        "navy trousers",
+        "teal trousers",
         "black trousers",
     }
 
@@ -88,14 +88,14 @@ def test_what_means_nobody_finds_nobody(in_house, people, words):
 
 
 def test_endless_words_are_cut_and_many_are_no_harm(in_house, people):
-    assert find_clients(in_house.clerk, "ines " * 2000)[0].name == "Inês Duarte"
+    assert find_clients(in_house.clerk, "olia " * 2000)[0].name == "Inês Duarte"
 
 
 def test_a_new_name_is_found_in_all_places_and_the_old_one_in_none(in_house, people):
     clients.change_client(
         in_house.clerk, people["Inês Duarte"].pk, expected_version=None, name="Benedikta Moss"
     )
-    assert find_clients(in_house.clerk, "benedikta navy")[0].words == "navy trousers"
+    assert find_clients(in_house.clerk, "benedikta teal")[0].words == "teal trousers"
     assert "duarte" not in " ".join(ClientSearch.objects.values_list("folded", flat=True))
 
 
@@ -110,7 +110,7 @@ def test_a_child_is_found_by_the_guardian(in_house):
 
 
 def test_the_list_narrows_to_those_found(in_house, people):
-    assert [client.name for client in client_list(in_house.clerk, words="inse")] == ["Inês Duarte"]
+    assert [client.name for client in client_list(in_house.clerk, words="olai")] == ["Inês Duarte"]
     assert client_list(in_house.clerk).count() == len(people)
 
 
@@ -125,10 +125,10 @@ def test_the_number_of_queries_does_not_grow(in_house, people, django_assert_num
 
 def test_no_search_crosses_studios(house, other_house):
     with other_house.scope():
-        a_client(other_house.clerk, "Ines Duarte", telephone="0555 014 277")
+        a_client(other_house.clerk, "Olia Duarte", telephone="0555 014 277")
     with house.scope():
-        mine = a_client(house.clerk, "Ines Duarte", telephone="0555 014 277")
-        for words in ("ines duarte", "014277"):
+        mine = a_client(house.clerk, "Olia Duarte", telephone="0555 014 277")
+        for words in ("olia duarte", "014277"):
             assert [found.client_id for found in find_clients(house.clerk, words)] == [mine.pk]
         with connection.cursor() as cursor:
             cursor.execute("select count(*) from studio_clientsearch")
@@ -139,9 +139,9 @@ def test_no_search_crosses_studios(house, other_house):
 
 def test_without_a_scope_the_door_stays_shut(house):
     with house.scope():
-        a_client(house.clerk, "Ines Duarte")
+        a_client(house.clerk, "Olia Duarte")
     with connection.cursor() as cursor:
-        cursor.execute("select * from find_clients('ines', 20)")
+        cursor.execute("select * from find_clients('olia', 20)")
         assert cursor.fetchall() == []
         cursor.execute("select count(*) from studio_clientsearch")
         assert cursor.fetchone() == (0,)
@@ -151,7 +151,7 @@ def test_no_row_of_the_search_points_into_another_studio(house, other_house):
     with other_house.scope():
         theirs = a_client(other_house.clerk)
     with house.scope(), pytest.raises(DatabaseError), transaction.atomic():
-        index_words(client_id=theirs.pk, source="garment", source_id=new_id(), words="navy trousers")
+        index_words(client_id=theirs.pk, source="garment", source_id=new_id(), words="teal trousers")
 
 
 def test_telephone_numbers_become_figures():
@@ -161,13 +161,13 @@ def test_telephone_numbers_become_figures():
 
 
 def test_the_letters_found_are_marked():
-    assert mark_found("Ines Duarte", "dua in") == [
+    assert mark_found("Olia Duarte", "dua in") == [
         ("In", True),
         ("es ", False),
         ("Dua", True),
         ("rte", False),
     ]
-    assert mark_found("Ines", "(") == [("Ines", False)]
+    assert mark_found("Olia", "(") == [("Olia", False)]
 
 
 ROWS = 24_000
@@ -219,7 +219,7 @@ def test_the_door_uses_the_index_in_a_large_table(django_db_setup):
         )
         owner.execute(
             "insert into studio_clientsearch (id, studio_id, client_id, source, source_id, words, folded, digits, at) "
-            "select gen_random_uuid(), %s, %s, 'client', %s, 'Inês Duarte', 'ines duarte', '0555014277', now()",
+            "select gen_random_uuid(), %s, %s, 'client', %s, 'Inês Duarte', 'olia duarte', '0555014277', now()",
             [studio, client, client],
         )
         owner.execute("analyze studio_clientsearch")
@@ -232,12 +232,12 @@ def test_the_door_uses_the_index_in_a_large_table(django_db_setup):
             owner.execute("select set_config(%s, %s, true)", [name, value])
         body = body.replace("wanted", "$1").replace("how_many", "$2")
         owner.execute(f"prepare door_query(text, integer) as {body}".encode())
-        for words in ("inse", "0142 77"):
+        for words in ("olai", "0142 77"):
             plan = "\n".join(row[0] for row in owner.execute(f"explain execute door_query('{words}', 300)"))
             assert "Bitmap Index Scan on clientsearch_words" in plan
             assert "Bitmap Index Scan on clientsearch_digits" in plan
             assert "Seq Scan on studio_clientsearch" not in plan
-        for words in ("inse duart", "555 014 277"):
+        for words in ("olai duart", "555 014 277"):
             started = time.perf_counter()
             found = owner.execute("select words from find_clients(%s, 300)", [words]).fetchall()
             assert time.perf_counter() - started < 0.5

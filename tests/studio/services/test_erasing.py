@@ -55,7 +55,7 @@ def person(in_house):
     )
     row = measured(in_house.instructor, client, {"waist_girth": ("76", "76,4 cm"), "hip_girth": "102"})
     correct_reading(in_house.owner, row.readings.get(measure="hip_girth").pk, typed="101", reason="a slip")
-    index_words(client_id=client.pk, source="garment", source_id=row.pk, words="navy trousers")
+    index_words(client_id=client.pk, source="garment", source_id=row.pk, words="teal trousers")
     member = in_house.owner.member_id
     StoredAnswer.objects.create(
         member_id=member, key="k", fingerprint="f", status=201, body={"name": "Wilhelmine Ostergaard"}
@@ -112,9 +112,9 @@ def test_nobody_else_loses_anything(house, other_house):
         measured(other_house.instructor, theirs)
         there = _all_text(other_house.studio_id)
     with house.scope():
-        other = a_client(house.clerk, "Ines Duarte")
+        other = a_client(house.clerk, "Olia Duarte")
         measured(house.instructor, other)
-        store_file(b"hers", name="ines.pdf", media_type="application/pdf", client_id=other.pk)
+        store_file(b"hers", name="olia.pdf", media_type="application/pdf", client_id=other.pk)
         kept = {name: json.loads(text) for name, text in _all_text(house.studio_id).items()}
         gone = a_client(house.clerk, "Wilhelmine Ostergaard")
         measured(house.instructor, gone)
@@ -136,9 +136,9 @@ def test_only_an_owner_erases_or_exports(in_house):
             clients.export_client(actor, client.pk)
 
 
-@pytest.mark.parametrize("reason", ["", "  ", "Ines asked by letter", "for DUARTE", "x" * 201])
+@pytest.mark.parametrize("reason", ["", "  ", "Olia asked by letter", "for DUARTE", "x" * 201])
 def test_the_reason_is_given_and_names_nobody(in_house, reason):
-    client = a_client(in_house.clerk, "Ines Duarte")
+    client = a_client(in_house.clerk, "Olia Duarte")
     with pytest.raises(Refused) as refused:
         clients.erase_client(in_house.owner, client.pk, reason=reason)
     assert set(refused.value.reasons) == {"reason"}
@@ -165,7 +165,7 @@ def test_the_function_reaches_no_other_studio(house, other_house):
     with house.scope(), refused, transaction.atomic(), connection.cursor() as cursor:
         cursor.execute("select studio_erase_client(%s)", [theirs.pk])
     with other_house.scope():
-        assert Client.objects.get().name == "Ines Duarte"
+        assert Client.objects.get().name == "Olia Duarte"
 
 
 def test_the_export_holds_all_and_is_written_down(in_house, person):

@@ -65,38 +65,38 @@ def test_a_clerk_measures_nobody(in_house):
 
 
 def test_without_consent_nobody_is_measured(in_house):
-    client = clients.record_client(in_house.clerk, name="Ines Duarte")
+    client = clients.record_client(in_house.clerk, name="Olia Duarte")
     assert _refused(in_house.instructor, client, BASIC) == {
-        "": "Ines Duarte has not consented to being measured: record the consent first."
+        "": "Olia Duarte has not consented to being measured: record the consent first."
     }
-    clients.record_consent(in_house.clerk, client.pk, kind="photograph", given=True, given_by="Ines")
+    clients.record_consent(in_house.clerk, client.pk, kind="photograph", given=True, given_by="Olia")
     assert "has not consented" in _refused(in_house.instructor, client, BASIC)[""]
-    clients.record_consent(in_house.clerk, client.pk, kind="measure", given=True, given_by="Ines")
-    clients.record_consent(in_house.clerk, client.pk, kind="measure", given=False, given_by="Ines")
+    clients.record_consent(in_house.clerk, client.pk, kind="measure", given=True, given_by="Olia")
+    clients.record_consent(in_house.clerk, client.pk, kind="measure", given=False, given_by="Olia")
     assert "has withdrawn the consent" in _refused(in_house.instructor, client, BASIC)[""]
 
 
 def test_a_minor_is_measured_with_the_guardians_consent_and_presence(in_house):
     born = timezone.localdate().replace(year=timezone.localdate().year - 9, day=1)
-    child = clients.record_client(in_house.clerk, name="Tomas", born=born, guardian_name="Ines")
+    child = clients.record_client(in_house.clerk, name="Tomas", born=born, guardian_name="Olia")
     assert (
         "has not consented"
-        in _refused(in_house.instructor, child, {"height": "132"}, guardian_present="Ines")[""]
+        in _refused(in_house.instructor, child, {"height": "132"}, guardian_present="Olia")[""]
     )
     clients.record_consent(
-        in_house.clerk, child.pk, kind="measure", given=True, given_by="Ines", by_guardian=True
+        in_house.clerk, child.pk, kind="measure", given=True, given_by="Olia", by_guardian=True
     )
     alone = _refused(in_house.instructor, child, {"height": "132"})
     assert alone == {"guardian_present": "Tomas is under 18: say which guardian is present."}
-    row = measured(in_house.instructor, child, {"height": "110"}, guardian_present="Ines")
-    assert row.guardian_present == "Ines"  # and 110 cm, which no adult has, is in a child's range
+    row = measured(in_house.instructor, child, {"height": "110"}, guardian_present="Olia")
+    assert row.guardian_present == "Olia"  # and 110 cm, which no adult has, is in a child's range
 
 
 def test_an_adults_own_consent_given_earlier_does_not_cover_a_minor(in_house):
     client = a_client(in_house.clerk, "Tomas")
     born = timezone.localdate().replace(year=timezone.localdate().year - 9, day=1)
-    clients.change_client(in_house.clerk, client.pk, expected_version=None, born=born, guardian_name="Ines")
-    reasons = _refused(in_house.instructor, client, {"height": "132"}, guardian_present="Ines")
+    clients.change_client(in_house.clerk, client.pk, expected_version=None, born=born, guardian_name="Olia")
+    reasons = _refused(in_house.instructor, client, {"height": "132"}, guardian_present="Olia")
     assert "the consent is not a guardian's" in reasons[""]
 
 

@@ -68,7 +68,7 @@ def test_nobody_signed_in_is_led_to_the_sign_in(client, things):
 
 def test_a_clerk_sees_no_body_figure(house, things, page):
     shown = page(house.clerk).get(things["client"]).content.decode()
-    assert "Ines Duarte" in shown
+    assert "Olia Duarte" in shown
     assert "76.0 cm" not in shown
     assert "Measure</a>" not in shown
     assert "Erase" not in shown
@@ -77,13 +77,13 @@ def test_a_clerk_sees_no_body_figure(house, things, page):
 
 def test_the_list_finds_as_one_types(house, things, page):
     browser = page(house.clerk)
-    whole = browser.get(things["clients"], {"words": "inse"}).content.decode()
-    rows = browser.get(things["clients"], {"words": "inse"}, headers={"HX-Request": "true"}).content.decode()
+    whole = browser.get(things["clients"], {"words": "olai"}).content.decode()
+    rows = browser.get(things["clients"], {"words": "olai"}, headers={"HX-Request": "true"}).content.decode()
     assert "<html" in whole
     assert "<html" not in rows
     for shown in (whole, rows):
-        assert reverse("studio:clients") in shown or "Ines Duarte" in shown
-        assert "Ines Duarte" in shown
+        assert reverse("studio:clients") in shown or "Olia Duarte" in shown
+        assert "Olia Duarte" in shown
     nobody = browser.get(things["clients"], {"words": "xyzq"}).content.decode()
     assert "Nobody is found" in nobody
     assert "?name=xyzq" in nobody
@@ -134,20 +134,20 @@ def test_two_edits_at_once_lose_nothing(house, things, page):
     browser = page(house.clerk)
     form = browser.get(things["edit-client"]).context["form"]
     facts = {name: form.initial[name] or "" for name in form.fields}
-    assert browser.post(things["edit-client"], {**facts, "name": "Ines Duarte-Holm"}).status_code == 302
+    assert browser.post(things["edit-client"], {**facts, "name": "Olia Duarte-Holm"}).status_code == 302
     late = browser.post(things["edit-client"], {**facts, "telephone": "0555 999"})
     assert late.status_code == 400
     assert "changed by somebody else" in late.content.decode()
     assert "0555 999" in late.content.decode()
     with house.scope():
-        assert Client.objects.get().name == "Ines Duarte-Holm"
+        assert Client.objects.get().name == "Olia Duarte-Holm"
 
 
 def test_consent_is_withdrawn_and_then_nobody_measures(house, things, page):
     browser = page(house.instructor)
     browser.post(
         things["consent"],
-        {"kind": "measure", "given": "no", "given_by": "Ines Duarte", "note": "by telephone"},
+        {"kind": "measure", "given": "no", "given_by": "Olia Duarte", "note": "by telephone"},
     )
     assert "withdrawn" in browser.get(things["client"]).content.decode()
     assert "No consent yet" in browser.get(things["new-measuring"]).content.decode()
@@ -263,20 +263,20 @@ def test_the_owner_takes_the_export_along(house, things, page):
     answer = page(house.owner).post(address)
     assert answer.status_code == 200
     assert "attachment" in answer["Content-Disposition"]
-    assert answer.json()["studio"]["client"]["name"] == "Ines Duarte"
+    assert answer.json()["studio"]["client"]["name"] == "Olia Duarte"
     assert page(house.instructor).post(address).status_code == 403
 
 
 def test_the_owner_erases_after_saying_why(house, things, page):
     browser = page(house.owner)
-    named = browser.post(things["erase-client"], {"reason": "Ines asked", "sure": "on"})
+    named = browser.post(things["erase-client"], {"reason": "Olia asked", "sure": "on"})
     assert "Leave the name out" in named.content.decode()
     assert (
         browser.post(things["erase-client"], {"reason": "asked by letter", "sure": "on"}).status_code == 302
     )
     shown = browser.get(things["client"]).content.decode()
     assert "erased on" in shown
-    assert "Ines" not in shown
+    assert "Olia" not in shown
     assert (
         page(house.instructor).post(things["erase-client"], {"reason": "x", "sure": "on"}).status_code == 403
     )

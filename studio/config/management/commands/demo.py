@@ -13,7 +13,7 @@ from fitting.queries.reports import report_file
 from fitting.services.reports import make_link
 from studio.config.demo import scenario
 from studio.config.demo.story import Demo, found_earlier, tell
-from studio.config.management.commands.serve import DEFAULT_ADDRESS, serve_until_stopped
+from studio.config.management.commands.serve import DEFAULT_ADDRESS, say_public_address, serve_until_stopped
 from studio.config.opening import opened
 from studio.config.processes import Running, port_problem, scheduler, stop_on_signals, web, worker
 from studio.platform.database.scope import studio_scope
@@ -40,6 +40,7 @@ class Command(BaseCommand):
         problem = None if options["once"] else port_problem(address)
         if problem:
             raise CommandError(problem)
+        say_public_address(address)
         running = Running(self.say)
         try:
             with opened() as prepared:

@@ -68,7 +68,7 @@ class Command(BaseCommand):
         problem = port_problem(address)
         if problem:
             raise CommandError(problem)
-        os.environ.setdefault("PUBLIC_URL", f"http://{address}")  # what the parts put into links
+        say_public_address(address)
         with opened() as prepared:
             where = (
                 settings.DATABASE.embedded
@@ -80,9 +80,7 @@ class Command(BaseCommand):
 
     def _offer_setup(self) -> None:
         if studio_count() == 0:
-            link = os.environ.get("PUBLIC_URL", settings.PUBLIC_URL) + reverse(
-                "platform:setup", args=[make_setup_link()]
-            )
+            link = settings.PUBLIC_URL + reverse("platform:setup", args=[make_setup_link()])
             self.stdout.write(
                 f"This installation has no studio yet. Open it with this link (works once, for 7 days):\n  {link}"
             )
@@ -90,6 +88,12 @@ class Command(BaseCommand):
     def say(self, words: str) -> None:
         self.stdout.write(words)
         self.stdout.flush()
+
+
+def say_public_address(address: str) -> None:
+    """Where PUBLIC_URL is not set, links lead to where we listen: here and in the parts that we start."""
+    if not os.environ.get("PUBLIC_URL"):
+        os.environ["PUBLIC_URL"] = settings.PUBLIC_URL = f"http://{address}"
 
 
 def serve_until_stopped(address: str, say: Any, parts: list[Part], running: Running | None = None) -> None:
