@@ -47,7 +47,7 @@ DATA_FILE: Final = Path(__file__).parents[1] / "data" / "body_model.json"
 HEIGHT_WIDER: Final = 1.3
 STOUTNESS_WIDER: Final = 2.0
 # Stoutness (ln kg/m^2) beyond the fit at which the standard deviation has doubled, and where comparing ends.
-DOUBLED_AT: Final = 0.1
+DOUBLED_AT: Final = 0.15
 SILENT_AT: Final = 0.4
 # A reading this far from the rest says nothing about the body's domain: it is more likely a slip itself.
 DISCREDITED: Final = 4.0
@@ -67,9 +67,12 @@ class Domain:
     stoutness_high: float
     tail: float
 
-    def beyond(self, stoutness: Array | float) -> Array:
-        """Return how far outside the fitted people a stoutness lies, 0 inside."""
-        return np.maximum(0.0, np.maximum(self.stoutness_low - stoutness, stoutness - self.stoutness_high))
+    def beyond(self, stoutness: Array | float, doubt: Array | float = 0.0) -> Array:
+        """Return how far outside the fitted people a stoutness lies, or may lie within `doubt`; 0 inside."""
+        return np.maximum(
+            0.0,
+            np.maximum(self.stoutness_low - stoutness, stoutness - self.stoutness_high) + doubt,
+        )
 
 
 @dataclass(frozen=True)
@@ -95,7 +98,7 @@ class _Part:
     tight_pairs: Array
     wide_pairs: Array
     stoutness: Array
-    stoutness_constant: Array
+    stoutness_doubt: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,18 +149,18 @@ class BodyModel:
         distance = np.maximum(distance, 0.0)
         counted = size - 1 - dropped
 
-        stoutness = part.stoutness @ off + part.stoutness_constant
+        stoutness = part.stoutness @ off + self._mean_stoutness
+        doubt = part.stoutness_doubt.copy()
         for row in np.flatnonzero(dropped):
             places = [place for place in range(size) if place not in (row, worst[row])]
-            weights, constant = self._stoutness(tuple(known[place] for place in places))
-            stoutness[row] = weights @ off[places] + constant
+            weights, doubt[row] = self._stoutness(tuple(known[place] for place in places))
+            stoutness[row] = weights @ off[places] + self._mean_stoutness
 
         df = float(self.n - size)
         grown = np.maximum(1.0, (self.domain.tail + distance) / (self.domain.tail + counted))
-        beyond = self.domain.beyond(stoutness)
-        grown *= (1 + beyond / DOUBLED_AT) ** 2
+        grown *= (1 + self.domain.beyond(stoutness, 2 * doubt) / DOUBLED_AT) ** 2
         variance = (self.n - 1) / df / wide_own * (1 + 1 / self.n + distance / (self.n - 1)) * grown
-        heard = beyond <= SILENT_AT
+        heard = self.domain.beyond(stoutness) <= SILENT_AT
         return Prediction(logs - wide_pull / wide_own, np.sqrt(variance), heard, df)
 
     def predict_other(self, known: tuple[int, ...], logs: Array, target: int) -> Prediction:
@@ -201,8 +204,8 @@ class BodyModel:
 
     def stoutness(self, known: tuple[int, ...], logs: Array) -> float:
         """Return the stoutness ln(kg / m^2) that the known readings tell of."""
-        weights, constant = self._stoutness(known)
-        return float(weights @ (logs - self.mean[list(known)])) + constant
+        weights, _ = self._stoutness(known)
+        return float(weights @ (logs - self.mean[list(known)])) + self._mean_stoutness
 
     def in_domain(self, known: tuple[int, ...], logs: Array) -> bool:
         """Say whether the body that the known readings tell of is near enough to the fit to be compared."""
@@ -237,27 +240,31 @@ class BodyModel:
             tight = _inverse(self.covariance[np.ix_(places, places)])
             wide = _inverse(self.wide[np.ix_(places, places)])
             size = len(known)
-            stoutness, constant = np.zeros((size, size)), np.zeros(size)
+            stoutness, doubt = np.zeros((size, size)), np.zeros(size)
             for row in range(size):
                 others = [place for place in range(size) if place != row]
-                weights, constant[row] = self._stoutness(tuple(known[place] for place in others))
+                weights, doubt[row] = self._stoutness(tuple(known[place] for place in others))
                 stoutness[row, others] = weights
             self._parts[known] = _Part(
-                self.mean[places], tight, wide, _pairs(tight), _pairs(wide), stoutness, constant
+                self.mean[places], tight, wide, _pairs(tight), _pairs(wide), stoutness, doubt
             )
         return self._parts[known]
 
     def _stoutness(self, known: tuple[int, ...]) -> tuple[Array, float]:
-        """Return the weights by which deviations of the known readings add up to ln(kg / m^2)."""
+        """Return the weights by which deviations of the known readings add up to ln(kg / m^2), and its doubt."""
         if known not in self._weights:
             if len(self._weights) > 20000:
                 self._weights.clear()
             places = list(known)
             across = self.wide[WEIGHT] - 2 * self.wide[HEIGHT]
             weights = np.linalg.solve(self.wide[np.ix_(places, places)], across[places])
-            constant = float(self.mean[WEIGHT] - 2 * (self.mean[HEIGHT] - math.log(1000)))
-            self._weights[known] = weights, constant
+            left = across[WEIGHT] - 2 * across[HEIGHT] - across[places] @ weights
+            self._weights[known] = weights, math.sqrt(max(float(left), 0.0))
         return self._weights[known]
+
+    @property
+    def _mean_stoutness(self) -> float:
+        return float(self.mean[WEIGHT] - 2 * (self.mean[HEIGHT] - math.log(1000)))
 
 
 def flag_limit(slip: float, mean: float, sd: float, threshold: float, cap: float) -> float:

@@ -5,7 +5,7 @@ Rows that point at others go first: links and issued files before reports, accep
 the garment lets go of its plan before plans go. Answers that were kept for repeated requests name these rows and go too.
 """
 
-from django.db import migrations, models
+from django.db import migrations
 
 from studio.platform.database.functions import make_function
 
@@ -60,6 +60,5 @@ class Migration(migrations.Migration):
     dependencies = [("fitting", "0001_initial"), ("studio", "0001_initial"), ("platform", "0002_doors")]
 
     operations = [
-        migrations.AlterField("checkpointanswer", "missing", models.JSONField(blank=True, default=list)),
         migrations.RunPython(make_eraser, migrations.RunPython.noop),
     ]
