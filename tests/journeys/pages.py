@@ -1,0 +1,103 @@
+"""What every page must keep: looked at in a page that is already open. Each check gives sentences, none when fine."""
+
+from typing import Any
+
+from axe_playwright_python.base import AXE_SCRIPT
+from playwright.sync_api import Page
+
+AXE: dict[str, Any] = {
+    "runOnly": {
+        "type": "tag",
+        "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+    },
+    "resultTypes": ["violations"],
+    "preload": False,  # everything comes from our own address
+    "iframes": False,
+}
+
+# The member's menu hangs over the page; it is looked at by itself.
+UNFOLD = "document.querySelectorAll('details:not(.member)').forEach(found => { found.open = true })"
+
+OVERFLOW = """() => {
+  const room = document.documentElement.clientWidth;
+  const wide = document.documentElement.scrollWidth;
+  if (wide <= room) return [];
+  const scrolls = e => { for (let p = e.parentElement; p; p = p.parentElement)
+    if (['auto', 'scroll', 'hidden', 'clip'].includes(getComputedStyle(p).overflowX)) return true; return false; };
+  const out = [...document.querySelectorAll('body *')].filter(
+    e => e.getBoundingClientRect().right > room + 1 && !scrolls(e));
+  return [`${wide} px wide in ${room}: ` + out.slice(0, 3).map(e => e.outerHTML.slice(0, 90)).join(' | ')];
+}"""
+
+# Words that end outside their sheet although the page itself does not scroll; what scrolls by itself is fine.
+SPILLED = """() => [...document.querySelectorAll('.panel')].filter(e => e.scrollWidth > e.clientWidth + 1)
+  .map(e => `a sheet's content is ${e.scrollWidth} px wide in ${e.clientWidth}: ` + e.innerText.slice(0, 60))"""
+
+HEADINGS = """() => {
+  const found = [...document.querySelectorAll('h1')].map(h => h.innerText.trim());
+  const out = [];
+  if (found.length !== 1 || !found[0]) out.push(`h1: ${JSON.stringify(found)}`);
+  if (!document.title.trim() || document.title.trim().startsWith('·')) out.push(`title: "${document.title}"`);
+  return out;
+}"""
+
+# After a Tab the browser shows focus wherever a script puts it too.
+FOCUS = """() => {
+  const out = [];
+  const can = 'a[href], button, input:not([type=hidden]), select, textarea, summary, [tabindex="0"]';
+  for (const e of document.querySelectorAll(can)) {
+    if (e.disabled || !e.checkVisibility({visibilityProperty: true})) continue;
+    e.focus({preventScroll: true});
+    const style = getComputedStyle(e);
+    const shown = style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) >= 2;
+    if (document.activeElement !== e || !e.matches(':focus-visible') || !shown)
+      out.push('no visible focus: ' + e.outerHTML.slice(0, 120));
+  }
+  return out.slice(0, 5);
+}"""
+
+SKIP_LINK = """() => {
+  const e = document.activeElement, box = e.getBoundingClientRect();
+  if (!e.matches('a.skip[href="#work"]')) return ['the first Tab reaches ' + e.outerHTML.slice(0, 120)];
+  if (box.top < 0 || box.left < 0 || box.width < 24 || box.height < 24) return ['the skip link stays out of sight'];
+  return document.querySelector('#work') ? [] : ['the skip link leads nowhere'];
+}"""
+
+
+def look(page: Page, *, keyboard: bool = True, axe: bool = True) -> list[str]:
+    """What is amiss on the open page at its present size, folded and unfolded."""
+    amiss: list[str] = []
+    if keyboard:
+        amiss += _by_keyboard(page)
+    amiss += page.evaluate(HEADINGS)
+    amiss += [f"folded: {words}" for words in page.evaluate(OVERFLOW) + page.evaluate(SPILLED)]
+    page.evaluate(UNFOLD)
+    amiss += [f"unfolded: {words}" for words in page.evaluate(OVERFLOW) + page.evaluate(SPILLED)]
+    if keyboard:
+        amiss += page.evaluate(FOCUS)
+        page.evaluate("document.activeElement.blur()")
+    return amiss + (by_axe(page) if axe else [])
+
+
+def by_axe(page: Page) -> list[str]:
+    """What axe-core finds; its script is put into a page once."""
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(AXE_SCRIPT)
+    amiss = []
+    for violation in page.evaluate("options => axe.run(options)", AXE)["violations"]:
+        first = violation["nodes"][0]
+        amiss.append(
+            f"axe {violation['id']} ({len(violation['nodes'])}×): {violation['help']}: "
+            f"{' '.join(map(str, first['target']))} {first['html'][:160]} {first.get('failureSummary', '')}"
+        )
+    return amiss
+
+
+def _by_keyboard(page: Page) -> list[str]:
+    """The first Tab shows the skip link, unless the page puts the cursor where typing begins."""
+    if page.evaluate("document.activeElement.matches('[autofocus]')"):
+        page.keyboard.press("Tab")
+        return []
+    page.keyboard.press("Tab")
+    found: list[str] = page.evaluate(SKIP_LINK)
+    return found
