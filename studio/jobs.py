@@ -14,6 +14,7 @@ from studio.queries import clients, measuring
 register_menu(MenuEntry(20, "Clients", "studio:clients", Right.FIND_CLIENTS))
 CLIENT_EXPORTS["studio"] = clients.export_of
 # Last of all: other wings' rows point at the client and at her files.
+register_eraser(80, "studio_erase_places")
 register_eraser(90, "studio_erase_client")
 HOME_PANELS.append(
     Panel(

@@ -49,6 +49,10 @@ STOUTNESS_WIDER: Final = 2.0
 # Stoutness (ln kg/m^2) beyond the fit at which the standard deviation has doubled, and where comparing ends.
 DOUBLED_AT: Final = 0.15
 SILENT_AT: Final = 0.4
+# A standard deviation of stoutness up to which the known readings tell it well enough.
+SURE: Final = 0.05
+# The squared distance, per reading known, from which a body counts as far from the cloud (its mean is 1).
+USUAL: Final = 1.25
 # A reading this far from the rest says nothing about the body's domain: it is more likely a slip itself.
 DISCREDITED: Final = 4.0
 # The slip that the threshold is set for: ten off, in mm and in kg.
@@ -157,8 +161,8 @@ class BodyModel:
             stoutness[row] = weights @ off[places] + self._mean_stoutness
 
         df = float(self.n - size)
-        grown = np.maximum(1.0, (self.domain.tail + distance) / (self.domain.tail + counted))
-        grown *= (1 + self.domain.beyond(stoutness, 2 * doubt) / DOUBLED_AT) ** 2
+        grown = np.maximum(1.0, (self.domain.tail + distance) / (self.domain.tail + USUAL * counted))
+        grown *= (1 + self.domain.beyond(stoutness, 2 * np.maximum(0.0, doubt - SURE)) / DOUBLED_AT) ** 2
         variance = (self.n - 1) / df / wide_own * (1 + 1 / self.n + distance / (self.n - 1)) * grown
         heard = self.domain.beyond(stoutness) <= SILENT_AT
         return Prediction(logs - wide_pull / wide_own, np.sqrt(variance), heard, df)
@@ -224,9 +228,8 @@ class BodyModel:
         centre, scale = self.regress(known, logs, target)
         df = self.n - 1 - len(known)
         counted = len(known)
-        # Widened only outside the fitted cloud: a distance of twice what is usual for so many readings.
         far = self.distance(known, logs)
-        grown = max(1.0, (self.domain.tail + far) / (self.domain.tail + 2 * counted))
+        grown = max(1.0, (self.domain.tail + far) / (self.domain.tail + USUAL * counted))
         grown *= (1 + float(self.domain.beyond(self.stoutness(known, logs))) / DOUBLED_AT) ** 2
         variance = scale**2 * df / (df - 2) * grown
         mean = math.exp(centre + variance / 2)

@@ -1,9 +1,18 @@
 """What every page must keep: looked at in a page that is already open. Each check gives sentences, none when fine."""
 
+import re
+from collections import deque
+from collections.abc import Iterator
 from typing import Any
+from urllib.parse import parse_qsl, urlsplit
 
 from axe_playwright_python.base import AXE_SCRIPT
 from playwright.sync_api import Page
+
+UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
+# Not pages of the house: documents, health, and the interface's own description.
+NOT_PAGES = re.compile(r"^/(static|health|api)/|/pdf/$")
+LINKS = "[...document.querySelectorAll('a[href]')].map(found => found.href)"
 
 AXE: dict[str, Any] = {
     "runOnly": {
@@ -101,3 +110,28 @@ def _by_keyboard(page: Page) -> list[str]:
     page.keyboard.press("Tab")
     found: list[str] = page.evaluate(SKIP_LINK)
     return found
+
+
+def pattern_of(url: str) -> str:
+    """The address with its ids collapsed; of a query only what is asked, not the answer."""
+    parts = urlsplit(url)
+    asked = "&".join(sorted(name for name, _ in parse_qsl(parts.query)))
+    return UUID.sub("*", parts.path) + (f"?{asked}" if asked else "")
+
+
+def reachable(page: Page, start: str) -> Iterator[str]:
+    """Open one page of each pattern, beginning at ``start``; yields the pattern of the page that is open."""
+    waiting, seen = deque([start]), {pattern_of(start)}
+    while waiting:
+        address = waiting.popleft()
+        answer = page.goto(address)
+        assert answer is not None
+        assert answer.status == 200, f"{address} is linked and answers {answer.status}"
+        links = page.evaluate(LINKS)
+        for link in links:
+            parts = urlsplit(link)
+            here = parts.netloc == urlsplit(page.url).netloc and not NOT_PAGES.search(parts.path)
+            if here and pattern_of(link) not in seen:
+                seen.add(pattern_of(link))
+                waiting.append(link.partition("#")[0])
+        yield pattern_of(address)

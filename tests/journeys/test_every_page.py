@@ -1,17 +1,13 @@
 """Every page that can be reached by links, as each role sees it, and what a client and a stranger see."""
 
-import re
-from collections import deque
-from collections.abc import Iterator
 from datetime import timedelta
-from urllib.parse import parse_qsl, urlsplit
+from urllib.parse import urlsplit
 
 import pytest
 from django.utils import timezone
 from playwright.sync_api import Page
 
 from fitting.models import FitReport, Garment, ReportLink
-from fitting.queries.reports import link_address
 from fitting.services import reports
 from studio.config.demo import scenario, story
 from studio.config.demo.story import Demo
@@ -22,14 +18,9 @@ from studio.platform.models import Studio
 from studio.platform.services import people
 from tests.conftest import PASSWORD, found_house, real_transactions
 from tests.journeys.conftest import DESK, TABLET, TELEPHONE, Visitor, Watch, sign_in
-from tests.journeys.pages import by_axe, look
+from tests.journeys.pages import by_axe, look, reachable
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, real_transactions]
-
-UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
-# Not pages of the house: documents, health, and the interface's own description.
-NOT_PAGES = re.compile(r"^/(static|health|api)/|/pdf/$")
-LINKS = "[...document.querySelectorAll('a[href]')].map(found => found.href)"
 
 
 @pytest.fixture
@@ -38,31 +29,6 @@ def demo(transactional_db: None) -> Demo:
     told = story.tell()
     assert run_job(told.owner.studio_id, told.job_id) == "done"
     return told
-
-
-def pattern_of(url: str) -> str:
-    """The address with its ids collapsed; of a query only what is asked, not the answer."""
-    parts = urlsplit(url)
-    asked = "&".join(sorted(name for name, _ in parse_qsl(parts.query)))
-    return UUID.sub("*", parts.path) + (f"?{asked}" if asked else "")
-
-
-def reachable(page: Page, start: str) -> Iterator[str]:
-    """Open one page of each pattern, beginning at ``start``; yields the pattern of the page that is open."""
-    waiting, seen = deque([start]), {pattern_of(start)}
-    while waiting:
-        address = waiting.popleft()
-        answer = page.goto(address)
-        assert answer is not None
-        assert answer.status == 200, f"{address} is linked and answers {answer.status}"
-        links = page.evaluate(LINKS)
-        for link in links:
-            parts = urlsplit(link)
-            here = parts.netloc == urlsplit(page.url).netloc and not NOT_PAGES.search(parts.path)
-            if here and pattern_of(link) not in seen:
-                seen.add(pattern_of(link))
-                waiting.append(link.partition("#")[0])
-        yield pattern_of(address)
 
 
 def at_both_sizes(page: Page, *, axe_at_desk: bool) -> list[str]:
@@ -125,20 +91,19 @@ def test_every_page_of_a_studio_that_is_still_empty(transactional_db: None, visi
 
 def test_the_pages_of_a_clients_link(demo: Demo, visitor: Visitor) -> None:
     with studio_scope(demo.owner.studio_id):
-        links = [reports.make_link(demo.owner, demo.report_id, days=30) for _ in range(3)]
-        addresses = [link_address(link) for link in links]
-        ReportLink.objects.filter(pk=links[1].pk).update(expires_at=timezone.now() - timedelta(days=1))
-        reports.revoke_link(demo.owner, links[2].pk)
+        made = [reports.make_link(demo.owner, demo.report_id, days=30) for _ in range(3)]
+        ReportLink.objects.filter(pk=made[1].link.pk).update(expires_at=timezone.now() - timedelta(days=1))
+        reports.revoke_link(demo.owner, made[2].link.pk)
     amiss = []
-    for address, words in zip(
-        addresses, ("Open my fit summary", "opened your summary until", "closed this link"), strict=True
+    for one, words in zip(
+        made, ("Open my fit summary", "opened your summary until", "closed this link"), strict=True
     ):
         page = visitor(TELEPHONE)
-        page.goto(address)
+        page.goto(one.address)
         assert page.get_by_text(words).is_visible()
         amiss += [f"{words}: {found}" for found in look(page)]
     page = visitor(TELEPHONE)
-    page.goto(addresses[0])
+    page.goto(made[0].address)
     page.get_by_role("button", name="Open my fit summary").click()
     assert page.get_by_role("heading", level=1).inner_text().lower() == scenario.SKIRT_WORDS
     for size in (TELEPHONE, TABLET, DESK):

@@ -20,7 +20,7 @@ def people(in_house):
     """A few invented clients with garments."""
     found = {}
     for name, telephone in (
-        ("Inês Duarte", "0555 01 42 77"),
+        ("Olîa Duarte", "0555 01 42 77"),
         ("Inga Holm", "+44 20 5550 1199"),
         ("Zoë Ağaoğlu", ""),
         ("Siobhán O’Leary", ""),
@@ -29,8 +29,8 @@ def people(in_house):
     ):
         found[name] = a_client(in_house.clerk, name, telephone=telephone)
     for name, words in (
-        ("Inês Duarte", "teal trousers"),
-        ("Inês Duarte", "grey wool skirt"),
+        ("Olîa Duarte", "teal trousers"),
+        ("Olîa Duarte", "grey wool skirt"),
         ("Inga Holm", "black trousers"),
     ):
         index_words(client_id=found[name].pk, source="garment", source_id=new_id(), words=words)
@@ -40,16 +40,16 @@ def people(in_house):
 @pytest.mark.parametrize(
     ("words", "name", "shown"),
     [
-        ("olia", "Inês Duarte", "Inês Duarte"),
-        ("OLI\u0302A", "Inês Duarte", "Inês Duarte"),  # the accent as a letter of its own
-        ("olai", "Inês Duarte", "Inês Duarte"),
-        ("olai teai", "Inês Duarte", "teal trousers"),
-        ("teal olia", "Inês Duarte", "teal trousers"),
-        ("olia skrit", "Inês Duarte", "grey wool skirt"),
-        ("teal", "Inês Duarte", "teal trousers"),
-        ("dua", "Inês Duarte", "Inês Duarte"),
-        ("ol du", "Inês Duarte", "Inês Duarte"),
-        ("duarte, olia", "Inês Duarte", "Inês Duarte"),
+        ("olia", "Olîa Duarte", "Olîa Duarte"),
+        ("OLI\u0302A", "Olîa Duarte", "Olîa Duarte"),  # the accent as a letter of its own
+        ("olai", "Olîa Duarte", "Olîa Duarte"),
+        ("olai teai", "Olîa Duarte", "teal trousers"),
+        ("teal olia", "Olîa Duarte", "teal trousers"),
+        ("olia skrit", "Olîa Duarte", "grey wool skirt"),
+        ("teal", "Olîa Duarte", "teal trousers"),
+        ("dua", "Olîa Duarte", "Olîa Duarte"),
+        ("ol du", "Olîa Duarte", "Olîa Duarte"),
+        ("duarte, olia", "Olîa Duarte", "Olîa Duarte"),
         ("zoe", "Zoë Ağaoğlu", "Zoë Ağaoğlu"),
         ("agaoglu", "Zoë Ağaoğlu", "Zoë Ağaoğlu"),
         ("oleary", "Siobhán O’Leary", "Siobhán O’Leary"),
@@ -58,9 +58,9 @@ def people(in_house):
         ("lukasz", "Marianne Łukasz-Berg", "Marianne Łukasz-Berg"),
         ("mariane berg", "Marianne Łukasz-Berg", "Marianne Łukasz-Berg"),
         ("жанна", "Жанна Орлова", "Жанна Орлова"),
-        ("0142", "Inês Duarte", "Inês Duarte"),
-        ("0555-014", "Inês Duarte", "Inês Duarte"),
-        ("4277", "Inês Duarte", "Inês Duarte"),
+        ("0142", "Olîa Duarte", "Olîa Duarte"),
+        ("0555-014", "Olîa Duarte", "Olîa Duarte"),
+        ("4277", "Olîa Duarte", "Olîa Duarte"),
         ("020 5550", "Inga Holm", "Inga Holm"),  # dialled inside the country, kept with the country's number
         ("inga 1199", "Inga Holm", "Inga Holm"),
     ],
@@ -74,7 +74,7 @@ def test_the_one_who_is_meant_comes_first(in_house, people, words, name, shown):
 
 def test_a_name_brings_its_client_once_and_garments_only_where_they_say_more(in_house, people):
     assert [(each.name, each.source) for each in find_clients(in_house.clerk, "olia duarte")] == [
-        ("Inês Duarte", "client")
+        ("Olîa Duarte", "client")
     ]
     assert {each.words for each in find_clients(in_house.clerk, "trousers")} == {
         "teal trousers",
@@ -88,12 +88,12 @@ def test_what_means_nobody_finds_nobody(in_house, people, words):
 
 
 def test_endless_words_are_cut_and_many_are_no_harm(in_house, people):
-    assert find_clients(in_house.clerk, "olia " * 2000)[0].name == "Inês Duarte"
+    assert find_clients(in_house.clerk, "olia " * 2000)[0].name == "Olîa Duarte"
 
 
 def test_a_new_name_is_found_in_all_places_and_the_old_one_in_none(in_house, people):
     clients.change_client(
-        in_house.clerk, people["Inês Duarte"].pk, expected_version=None, name="Benedikta Moss"
+        in_house.clerk, people["Olîa Duarte"].pk, expected_version=None, name="Benedikta Moss"
     )
     assert find_clients(in_house.clerk, "benedikta teal")[0].words == "teal trousers"
     assert "duarte" not in " ".join(ClientSearch.objects.values_list("folded", flat=True))
@@ -110,7 +110,7 @@ def test_a_child_is_found_by_the_guardian(in_house):
 
 
 def test_the_list_narrows_to_those_found(in_house, people):
-    assert [client.name for client in client_list(in_house.clerk, words="olai")] == ["Inês Duarte"]
+    assert [client.name for client in client_list(in_house.clerk, words="olai")] == ["Olîa Duarte"]
     assert client_list(in_house.clerk).count() == len(people)
 
 
@@ -161,9 +161,9 @@ def test_telephone_numbers_become_figures():
 
 
 def test_the_letters_found_are_marked():
-    assert mark_found("Olia Duarte", "dua in") == [
-        ("In", True),
-        ("es ", False),
+    assert mark_found("Olia Duarte", "dua ol") == [
+        ("Ol", True),
+        ("ia ", False),
         ("Dua", True),
         ("rte", False),
     ]
@@ -219,7 +219,7 @@ def test_the_door_uses_the_index_in_a_large_table(django_db_setup):
         )
         owner.execute(
             "insert into studio_clientsearch (id, studio_id, client_id, source, source_id, words, folded, digits, at) "
-            "select gen_random_uuid(), %s, %s, 'client', %s, 'Inês Duarte', 'olia duarte', '0555014277', now()",
+            "select gen_random_uuid(), %s, %s, 'client', %s, 'Olîa Duarte', 'olia duarte', '0555014277', now()",
             [studio, client, client],
         )
         owner.execute("analyze studio_clientsearch")
@@ -241,7 +241,7 @@ def test_the_door_uses_the_index_in_a_large_table(django_db_setup):
             started = time.perf_counter()
             found = owner.execute("select words from find_clients(%s, 300)", [words]).fetchall()
             assert time.perf_counter() - started < 0.5
-            assert found[0] == ("Inês Duarte",)
+            assert found[0] == ("Olîa Duarte",)
         owner.execute("select set_config('app.studio', %s, true)", [str(other)])
         assert owner.execute("select count(*) from find_clients('duarte', 300)").fetchone() == (0,)
         owner.rollback()
