@@ -21,7 +21,9 @@ class ReadingImport(EditableModel):
     unit = models.CharField(max_length=2, default="cm")
     state = models.CharField(max_length=12, choices=State.choices, default=State.UPLOADED)
     rows = models.PositiveIntegerField(default=0)
-    problems = models.JSONField(default=list, blank=True)  # [{"row": 7, "field": "typed", "reason": "..."}, ...]
+    problems = models.JSONField(
+        default=list, blank=True
+    )  # [{"row": 7, "field": "typed", "reason": "..."}, ...]
     problem_count = models.PositiveIntegerField(default=0)
     counts = models.JSONField(default=dict, blank=True)
     uploaded_by = reference("platform.Member")

@@ -80,7 +80,9 @@ class Studio(HouseModel):
     time_zone = models.CharField(max_length=64, default="Europe/London")
     unit = models.CharField(max_length=2, choices=[("cm", "centimetres"), ("in", "inches")], default="cm")
     ease_set = models.CharField(max_length=64, blank=True)
-    keep_months = models.PositiveSmallIntegerField(null=True, blank=True)  # how long a client is kept after the last act
+    keep_months = models.PositiveSmallIntegerField(
+        null=True, blank=True
+    )  # how long a client is kept after the last act
     created_at = models.DateTimeField(auto_now_add=True)
 
     objects = StudioManager()
