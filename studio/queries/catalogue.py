@@ -127,14 +127,14 @@ def read_catalogue(data: Mapping[str, Any]) -> Catalogue:
     """Check the file's content; raises ValueError naming measure and key."""
     measures: dict[str, CatalogueMeasure] = {}
     for raw in data["measures"]:
-        found = _measure(raw)
+        found = read_measure(raw)
         if found.code in measures:
             raise ValueError(f"The measure {found.code} stands in the catalogue twice.")
         measures[found.code] = found
     ordered = sorted(measures.values(), key=lambda each: each.order)
     sets: dict[str, MeasureSet] = {}
     for raw in data["sets"]:
-        chosen = _set(raw, measures)
+        chosen = read_set(raw, measures)
         if chosen.code in sets:
             raise ValueError(f"The set {chosen.code} stands in the catalogue twice.")
         sets[chosen.code] = chosen
@@ -145,7 +145,8 @@ def read_catalogue(data: Mapping[str, Any]) -> Catalogue:
     )
 
 
-def _measure(raw: Mapping[str, Any]) -> CatalogueMeasure:
+def read_measure(raw: Mapping[str, Any]) -> CatalogueMeasure:
+    """One measure as it stands in the file; raises ValueError naming it and the key."""
     code = str(raw.get("code", "without a code"))
     unit = raw.get("unit")
     if unit not in ("mm", "kg"):
@@ -203,7 +204,8 @@ def _range(raw: Mapping[str, Any], key: str) -> tuple[float, float]:
     return low, high
 
 
-def _set(raw: Mapping[str, Any], measures: Mapping[str, CatalogueMeasure]) -> MeasureSet:
+def read_set(raw: Mapping[str, Any], measures: Mapping[str, CatalogueMeasure]) -> MeasureSet:
+    """One set as it stands in the file; raises ValueError naming it."""
     code = str(raw["code"])
     unknown = [each for each in (*raw["measures"], *raw["repeat"]) if each not in measures]
     if unknown:

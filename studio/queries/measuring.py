@@ -3,7 +3,7 @@ it.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -17,7 +17,8 @@ from studio.calc.error import BEYOND, WITHIN, changed, needs_third_reading, smal
 from studio.models import Measuring, Reading
 from studio.platform.errors import NotHere
 from studio.platform.rights import Actor, Right
-from studio.queries.catalogue import CatalogueMeasure, catalogue
+from studio.queries.catalogue import CatalogueMeasure
+from studio.queries.choices import known_measures
 from studio.queries.clients import client_get
 
 
@@ -39,6 +40,7 @@ class BodyMeasure:
     measured_by: str
     measured_by_id: UUID
     unit: str
+    measure: CatalogueMeasure
 
 
 @dataclass(frozen=True)
@@ -100,13 +102,13 @@ class MeasuringTaken:
 
 
 def body_of(actor: Actor, client_id: UUID) -> dict[str, BodyMeasure]:
-    """The newest figure of every measure that was ever taken of a client, by code, in the catalogue's order.
+    """The newest figure of every measure that was ever taken of a client, by code, in the walk round the body.
 
-    Two queries, however long the history is. Raises NotHere and NotAllowed.
+    Three queries, however long the history is. Raises NotHere and NotAllowed.
     """
     actor.need(Right.READ_READINGS)
     client_get(actor, client_id)
-    by_code = _occasions(_ranked(client_id, 1))
+    by_code = _occasions(_ranked(client_id, 1), known_measures(actor))
     return {code: found[0] for code, found in by_code.items()}
 
 
@@ -130,18 +132,20 @@ def changes_of(actor: Actor, client_id: UUID, measuring_id: UUID | None = None) 
     until = Q(measuring__measured_at__lt=latest.measured_at) | Q(
         measuring__measured_at=latest.measured_at, measuring_id__lte=latest.pk
     )
+    known = known_measures(actor)
     pairs = {
         code: (found[1], found[0])
-        for code, found in _occasions(_ranked(client_id, 2, until)).items()
+        for code, found in _occasions(_ranked(client_id, 2, until), known).items()
         if len(found) == 2 and found[0].measuring_id == latest.pk
     }
-    return _compare(pairs)
+    return _compare(pairs, known)
 
 
-def _compare(pairs: dict[str, tuple[BodyMeasure, BodyMeasure]]) -> list[MeasureChange]:
+def _compare(
+    pairs: dict[str, tuple[BodyMeasure, BodyMeasure]], known: Mapping[str, CatalogueMeasure]
+) -> list[MeasureChange]:
     if not pairs:
         return []
-    known = catalogue().measures
     verdicts = changed(
         {code: before.value for code, (before, _) in pairs.items()},
         {code: after.value for code, (_, after) in pairs.items()},
@@ -191,20 +195,20 @@ def measuring_list(actor: Actor, *, client_id: UUID | None = None) -> "QuerySet[
 
 
 def measuring_get(actor: Actor, measuring_id: UUID) -> MeasuringTaken:
-    """One measuring with all its readings, superseded ones beside what replaced them. Two queries. Raises
-    NotHere.
+    """One measuring with all its readings, superseded ones beside what replaced them. Three queries.
+    Raises NotHere.
     """
     actor.need(Right.READ_READINGS)
     measuring = Measuring.objects.select_related("client", "measured_by").filter(pk=measuring_id).first()
     if measuring is None:
         raise NotHere("measuring")
-    return _taken([measuring])[0]
+    return _taken([measuring], known_measures(actor))[0]
 
 
 def measurings_get(actor: Actor, measurings: Iterable[Measuring]) -> list[MeasuringTaken]:
-    """Measurings that were read already, with their readings in one query."""
+    """Measurings that were read already, with their readings. Two queries."""
     actor.need(Right.READ_READINGS)
-    return _taken(list(measurings))
+    return _taken(list(measurings), known_measures(actor))
 
 
 def reading_get(actor: Actor, reading_id: UUID) -> Reading:
@@ -245,7 +249,9 @@ def _ranked(client_id: UUID, occasions: int, until: Q | None = None) -> "Iterabl
     return readings.select_related("measuring__measured_by").annotate(turn=turn).filter(turn__lte=occasions)
 
 
-def _occasions(readings: Iterable[Reading]) -> dict[str, list[BodyMeasure]]:
+def _occasions(
+    readings: Iterable[Reading], measures: Mapping[str, CatalogueMeasure]
+) -> dict[str, list[BodyMeasure]]:
     """Readings with their turns -> by code the occasions' figures, the newest first; unknown codes are left
     out.
     """
@@ -254,7 +260,7 @@ def _occasions(readings: Iterable[Reading]) -> dict[str, list[BodyMeasure]]:
         grouped[reading.measure][reading.turn].append(reading)  # type: ignore[attr-defined]
     return {
         code: [_figure(known, grouped[code][turn]) for turn in sorted(grouped[code])]
-        for code, known in catalogue().measures.items()
+        for code, known in measures.items()
         if code in grouped
     }
 
@@ -273,18 +279,21 @@ def _figure(known: CatalogueMeasure, takes: list[Reading]) -> BodyMeasure:
         measured_by=measuring.measured_by.name,
         measured_by_id=measuring.measured_by_id,
         unit=known.unit,
+        measure=known,
     )
 
 
-def _taken(measurings: list[Measuring]) -> list[MeasuringTaken]:
+def _taken(measurings: list[Measuring], known: Mapping[str, CatalogueMeasure]) -> list[MeasuringTaken]:
     rows: dict[UUID, list[Reading]] = defaultdict(list)
     readings = Reading.objects.filter(measuring_id__in=[measuring.pk for measuring in measurings])
     for reading in readings.select_related("recorded_by").order_by("recorded_at", "id"):
         rows[reading.measuring_id].append(reading)
-    return [MeasuringTaken(measuring, _measures_taken(rows[measuring.pk])) for measuring in measurings]
+    return [MeasuringTaken(measuring, _measures_taken(rows[measuring.pk], known)) for measuring in measurings]
 
 
-def _measures_taken(readings: list[Reading]) -> list[MeasureTaken]:
+def _measures_taken(
+    readings: list[Reading], measures: Mapping[str, CatalogueMeasure]
+) -> list[MeasureTaken]:
     by_id = {reading.pk: reading for reading in readings}
     gone = {reading.supersedes_id for reading in readings if reading.supersedes_id}
     takes: dict[str, list[Take]] = defaultdict(list)
@@ -299,7 +308,7 @@ def _measures_taken(readings: list[Reading]) -> list[MeasureTaken]:
         takes[reading.measure].append(Take(reading.take, reading, replaced))
     return [
         _measure_taken(known, sorted(takes[code], key=lambda take: take.number))
-        for code, known in catalogue().measures.items()
+        for code, known in measures.items()
         if code in takes
     ]
 

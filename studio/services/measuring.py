@@ -1,7 +1,7 @@
 """Recording a measuring with its readings, and correcting a reading by a new one."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -18,7 +18,8 @@ from studio.platform.errors import Conflict, NotHere, Refused
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
 from studio.platform.services.saving import save_new
-from studio.queries.catalogue import CatalogueMeasure, catalogue, measure
+from studio.queries.catalogue import CatalogueMeasure
+from studio.queries.choices import known_measures
 from studio.services.clients import client_here
 
 MOST_TAKES = 5
@@ -30,7 +31,9 @@ UNITS = ("cm", "in")
 
 @dataclass(frozen=True)
 class TypedReading:
-    """One reading as it was typed: ``measure`` is a code of the catalogue, ``take`` counts from 1."""
+    """One reading as it was typed: ``measure`` is a code of the catalogue or the studio's own, ``take`` counts
+    from 1.
+    """
 
     measure: str
     typed: str
@@ -63,12 +66,12 @@ def record_measuring(
     client = client_here(client_id)
     measured_on = timezone.localdate(measured_at) if timezone.is_aware(measured_at) else measured_at.date()
     minor = client.is_minor(measured_on)
-    reasons = _about_consent(client, minor=minor, guardian_present=guardian_present)
-    reasons |= _about_time(client, measured_at)
+    reasons = about_consent(client, minor=minor, guardian_present=guardian_present)
+    reasons |= about_time(client, measured_at)
     unit = client.unit if unit is None else unit
     if unit not in UNITS:
         raise Refused(reasons | {"unit": f"Lengths are typed in cm or in (got {unit[:16]!r})."})
-    values, wrong = _values(readings, unit, minor=minor)
+    values, wrong = values_of(readings, unit, known_measures(actor), minor=minor)
     reasons |= wrong
     if reasons:
         raise Refused(reasons)
@@ -99,7 +102,7 @@ def record_measuring(
         for typed, value in zip(readings, values, strict=True)
     ]
     for number, row in enumerate(rows):
-        _clean(row, f"readings.{number}.")
+        clean_reading(row, f"readings.{number}.")
     Reading.objects.bulk_create(rows)
     record_act(actor, "record_measuring", measuring, client_id=client.pk, readings=len(rows))
     return measuring
@@ -118,16 +121,17 @@ def add_take(
         raise NotHere("measuring")
     client = client_here(measuring.client_id)
     minor = client.is_minor(timezone.localdate(measuring.measured_at))
-    reasons = _about_consent(client, minor=minor, guardian_present=measuring.guardian_present)
+    reasons = about_consent(client, minor=minor, guardian_present=measuring.guardian_present)
     if reasons:
         raise Refused(reasons)
+    known = known_measures(actor)
     earlier = Reading.objects.filter(measuring_id=measuring.pk, measure=measure_code, supersedes=None)
     last = earlier.order_by("-take").values_list("take", flat=True).first()
     if last is None:
         raise Refused({"measure": "This measure was not taken in this measuring."})
     if last >= MOST_TAKES:
-        raise Refused({"measure": f"{measure(measure_code).name} was taken {last} times already."})
-    value = _one_value(client, measure_code, typed, unit, minor=minor)
+        raise Refused({"measure": f"{known[measure_code].name} was taken {last} times already."})
+    value = _one_value(client, known[measure_code], typed, unit, minor=minor)
     reading = Reading(
         measuring_id=measuring.pk,
         client_id=client.pk,
@@ -159,13 +163,14 @@ def correct_reading(
     reasons: dict[str, str] = {}
     if not reason.strip():
         reasons["reason"] = "Say why it is corrected, for example: read the wrong end of the tape."
+    known = known_measures(actor)[old.measure]
     minor = client.is_minor(timezone.localdate(old.measuring.measured_at))
     try:
-        value = _one_value(client, old.measure, typed, unit, minor=minor)
+        value = _one_value(client, known, typed, unit, minor=minor)
     except Refused as exc:
         raise Refused(exc.reasons | reasons) from exc
     if value == old.value:
-        reasons["typed"] = f"{measure(old.measure).name} reads so already: nothing to correct."
+        reasons["typed"] = f"{known.name} reads so already: nothing to correct."
     if reasons:
         raise Refused(reasons)
     new = Reading(
@@ -184,7 +189,7 @@ def correct_reading(
     return new
 
 
-def _about_consent(client: Client, *, minor: bool, guardian_present: str) -> dict[str, str]:
+def about_consent(client: Client, *, minor: bool, guardian_present: str) -> dict[str, str]:
     latest = (
         Consent.objects.filter(client_id=client.pk, kind=Consent.Kind.MEASURE).order_by("-at", "-id").first()
     )
@@ -201,7 +206,7 @@ def _about_consent(client: Client, *, minor: bool, guardian_present: str) -> dic
     return reasons
 
 
-def _about_time(client: Client, measured_at: datetime) -> dict[str, str]:
+def about_time(client: Client, measured_at: datetime) -> dict[str, str]:
     if timezone.is_naive(measured_at):
         return {
             "measured_at": "The time of the measuring needs its time zone, as in 2026-05-04T10:30:00+01:00."
@@ -215,8 +220,8 @@ def _about_time(client: Client, measured_at: datetime) -> dict[str, str]:
     return {}
 
 
-def _values(
-    readings: Sequence[TypedReading], unit: str, *, minor: bool
+def values_of(
+    readings: Sequence[TypedReading], unit: str, known: Mapping[str, CatalogueMeasure], *, minor: bool
 ) -> tuple[list[Decimal], dict[str, str]]:
     """The readings' values in their order (mm, weight: kg), and what is wrong with them by field."""
     if not readings:
@@ -227,7 +232,6 @@ def _values(
         }
     values: list[Decimal] = []
     reasons: dict[str, str] = {}
-    known = catalogue().measures
     seen = Counter((typed.measure, typed.take) for typed in readings)
     told: set[tuple[str, int]] = set()
     for number, typed in enumerate(readings):
@@ -254,12 +258,14 @@ def _values(
     return values, reasons
 
 
-def _one_value(client: Client, code: str, typed: str, unit: str | None, *, minor: bool) -> Decimal:
+def _one_value(
+    client: Client, known: CatalogueMeasure, typed: str, unit: str | None, *, minor: bool
+) -> Decimal:
     unit = client.unit if unit is None else unit
     if unit not in UNITS:
         raise Refused({"unit": f"Lengths are typed in cm or in (got {unit[:16]!r})."})
     try:
-        return _value(measure(code), typed, unit, minor=minor)
+        return _value(known, typed, unit, minor=minor)
     except ValueError as problem:
         raise Refused({"typed": str(problem)}) from problem
 
@@ -278,7 +284,7 @@ def _value(found: CatalogueMeasure, typed: str, unit: str, *, minor: bool) -> De
     return value
 
 
-def _clean(row: Reading, path: str = "") -> None:
+def clean_reading(row: Reading, path: str = "") -> None:
     """The columns' own limits; references are ours and need no query."""
     try:
         row.clean_fields(exclude={"studio", "measuring", "client", "supersedes", "recorded_by"})
@@ -289,7 +295,7 @@ def _clean(row: Reading, path: str = "") -> None:
 
 
 def _insert(row: Reading, when_late: str) -> None:
-    _clean(row)
+    clean_reading(row)
     try:
         with transaction.atomic():
             row.save(force_insert=True)

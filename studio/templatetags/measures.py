@@ -12,7 +12,7 @@ from django import template
 
 from studio.calc.units import WEIGHT_UNITS as SCALE_UNITS
 from studio.calc.units import format_difference, format_length, format_weight
-from studio.queries.catalogue import WEIGHT_UNITS, measure
+from studio.queries.catalogue import WEIGHT_UNITS, catalogue
 
 register = template.Library()
 Figure = Decimal | float | int | None
@@ -44,10 +44,16 @@ def difference(mm: Figure, unit: str = "cm") -> str:
 @register.simple_tag
 def amount(code: str, value: Figure, unit: str) -> str:
     """A value of the measure ``code`` (mm or kg), as a length or a weight."""
-    return "" if value is None else measure(code).in_words(value, unit)
+    known = catalogue().measures.get(code)  # a studio's own measures are lengths
+    if value is None or known is None:
+        return "" if value is None else format_length(value, unit)
+    return known.in_words(value, unit)
 
 
 @register.simple_tag
 def amount_change(code: str, value: Figure, unit: str) -> str:
     """A change of the measure ``code``, as a length or a weight with its sign."""
-    return "" if value is None else measure(code).difference_in_words(value, unit)
+    known = catalogue().measures.get(code)
+    if value is None or known is None:
+        return "" if value is None else format_difference(value, unit)
+    return known.difference_in_words(value, unit)

@@ -7,7 +7,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from studio.figures.body import body_figure
 from studio.figures.tape import tape_line
-from studio.queries.catalogue import catalogue
+from studio.queries.catalogue import CatalogueMeasure
 from studio.queries.measuring import BodyMeasure
 
 VIEWS = {"front": "From the front", "back": "From behind", "side": "From the side"}
@@ -32,8 +32,8 @@ def body_rows(body: Mapping[str, BodyMeasure], unit: str) -> list[BodyRow]:
     """The figures in the walk round the body, numbered as they are drawn."""
     rows: list[BodyRow] = []
     number = 0
-    for code, found in body.items():
-        known = catalogue().measures[code]
+    for found in body.values():
+        known = found.measure
         if known.figure:
             number += 1
         rows.append(BodyRow(number if known.figure else None, found, known.in_words(found.value, unit)))
@@ -42,11 +42,11 @@ def body_rows(body: Mapping[str, BodyMeasure], unit: str) -> list[BodyRow]:
 
 def body_views(rows: list[BodyRow], *, child: bool) -> list[BodyView]:
     """The body from every side on which something was taped."""
-    lines: dict[str, list[tuple[int, str, str]]] = {view: [] for view in VIEWS}
+    lines: dict[str, list[tuple[int, CatalogueMeasure, str]]] = {view: [] for view in VIEWS}
     for row in rows:
-        figure = catalogue().measures[row.measure.code].figure
-        if figure and row.number:
-            lines[figure["view"]].append((row.number, row.measure.code, row.words))
+        known = row.measure.measure
+        if known.figure and row.number:
+            lines[known.figure["view"]].append((row.number, known, row.words))
     return [
         BodyView(words, mark_safe(_svg(view, lines[view], child=child)))  # noqa: S308 - our own drawing, escaped there
         for view, words in VIEWS.items()
@@ -54,19 +54,18 @@ def body_views(rows: list[BodyRow], *, child: bool) -> list[BodyView]:
     ]
 
 
-def _svg(view: str, lines: list[tuple[int, str, str]], *, child: bool) -> str:
-    known = catalogue().measures
+def _svg(view: str, lines: list[tuple[int, CatalogueMeasure, str]], *, child: bool) -> str:
     return body_figure(
         view,
         [
             tape_line(
                 number,
-                known[code].figure or {},
-                body_side=known[code].side,
-                label=known[code].name,
+                known.figure or {},
+                body_side=known.side,
+                label=known.name,
                 value=words,
             )
-            for number, code, words in lines
+            for number, known, words in lines
         ],
         build="child" if child else "adult",
     )

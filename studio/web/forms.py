@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.forms.boundfield import BoundField
 
-from studio.queries.catalogue import CatalogueMeasure, MeasureSet, catalogue
+from studio.queries.catalogue import CatalogueMeasure, MeasureSet
 from studio.services.measuring import TypedReading
 
 UNITS = [("cm", "centimetres"), ("in", "inches with eighths")]
@@ -132,13 +132,19 @@ class MeasuringForm(forms.Form):
     notes = forms.CharField(max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2}))
 
     def __init__(
-        self, data: Mapping[str, Any] | None = None, *, chosen: MeasureSet, unit: str, **kwargs: Any
+        self,
+        data: Mapping[str, Any] | None = None,
+        *,
+        chosen: MeasureSet,
+        known: Mapping[str, CatalogueMeasure],
+        unit: str,
+        **kwargs: Any,
     ) -> None:
         super().__init__(data, **kwargs)
-        self.chosen = chosen
+        self.chosen, self.known = chosen, known
         self.unit_shown = unit if unit in dict(UNITS) else "cm"
         for code in chosen.measures:
-            name = catalogue().measures[code].name
+            name = known[code].name
             for take in TAKES:
                 self.fields[f"{take}_{code}"] = forms.CharField(
                     max_length=40,
@@ -148,7 +154,7 @@ class MeasuringForm(forms.Form):
                 )
 
     def asked(self) -> list[Asked]:
-        known = catalogue().measures
+        known = self.known
         return [
             Asked(
                 known[code],

@@ -11,8 +11,7 @@ from studio.platform.errors import NotHere, Refused
 from studio.platform.registries import CLIENT_PANELS
 from studio.platform.rights import Actor, Right
 from studio.platform.web.base import HousePage
-from studio.queries import clients, measuring
-from studio.queries.catalogue import catalogue
+from studio.queries import choices, clients, measuring
 from studio.services import clients as client_services
 from studio.services import measuring as measuring_services
 from studio.web.drawings import body_rows, body_views
@@ -207,7 +206,7 @@ class NewMeasuring(HousePage):
     def get(self, request: HttpRequest, client_id: UUID) -> HttpResponse:
         client = self._client(client_id)
         form = MeasuringForm(
-            chosen=self._chosen(request),
+            **self._chosen(request),
             unit=client.unit,
             initial={
                 "measured_at": timezone.localtime(),
@@ -222,9 +221,9 @@ class NewMeasuring(HousePage):
         client = self._client(client_id)
         unit = request.POST.get("unit", client.unit)
         if "show" in request.GET:
-            form = MeasuringForm(chosen=self._chosen(request), unit=unit, initial=request.POST.dict())
+            form = MeasuringForm(**self._chosen(request), unit=unit, initial=request.POST.dict())
             return self.page("studio/_readings.html", form=form)
-        form = MeasuringForm(request.POST, chosen=self._chosen(request), unit=unit)
+        form = MeasuringForm(request.POST, **self._chosen(request), unit=unit)
         if form.is_valid():
             made = self.attempt(form, self._record, client_id, form)
             if made:
@@ -259,11 +258,15 @@ class NewMeasuring(HousePage):
             raise NotHere("client")
         return client
 
-    def _chosen(self, request: HttpRequest) -> Any:
-        chosen = catalogue().sets.get(request.GET.get("set", FIRST_SET))
-        if chosen is None:
+    def _chosen(self, request: HttpRequest) -> dict[str, Any]:
+        """The set that is asked for; unasked the first that the studio has not hidden."""
+        offered = self.offered = choices.measures_for(self.actor)
+        asked = request.GET.get(
+            "set", FIRST_SET if FIRST_SET in offered.sets else next(iter(offered.sets), "")
+        )
+        if asked not in offered.sets:
             raise NotHere("set of measures")
-        return chosen
+        return {"chosen": offered.sets[asked], "known": offered.measures}
 
     def _grid(self, client: Any, form: MeasuringForm, status: int = 200) -> HttpResponse:
         return self.page(
@@ -273,7 +276,7 @@ class NewMeasuring(HousePage):
             minor=client.is_minor(timezone.localdate()),
             consented=clients.consent_holds(client.pk),
             form=form,
-            sets=catalogue().sets.values(),
+            sets=self.offered.sets.values(),
         )
 
 
@@ -327,7 +330,7 @@ class CorrectReading(HousePage):
     def get(self, request: HttpRequest, reading_id: UUID, form: CorrectionForm | None = None) -> HttpResponse:
         reading = measuring.reading_get(self.actor, reading_id)
         client = reading.measuring.client
-        known = catalogue().measures[reading.measure]
+        known = choices.known_measures(self.actor)[reading.measure]
         return self.page(
             "studio/correct_reading.html",
             reading=reading,
