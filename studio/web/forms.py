@@ -1,5 +1,6 @@
 """Forms of this wing: they turn text into typed values and hold no rules."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -13,6 +14,7 @@ from studio.services.measuring import TypedReading
 UNITS = [("cm", "centimetres"), ("in", "inches with eighths")]
 OVER = [("underwear", "Underwear"), ("close_clothing", "Close clothing"), ("clothing", "Ordinary clothing")]
 TAKES = ("first", "second")
+NAMES_A_UNIT = re.compile(r"[^\W\d_]|[\"'′″’”]")
 
 
 def _text(**attrs: Any) -> forms.TextInput:
@@ -152,6 +154,18 @@ class MeasuringForm(forms.Form):
                     label=name if take == "first" else f"{name}, once more",
                     widget=_text(inputmode="decimal" if self.unit_shown == "cm" else "text"),
                 )
+
+    def typed_before(self, data: Mapping[str, str]) -> dict[str, str]:
+        """What was typed while the grid showed another unit: a bare number keeps its unit by naming it."""
+        before, known = data.get("shown_in", ""), self.known
+        kept = dict(data)
+        if before in dict(UNITS) and before != self.unit_shown:
+            for code in self.chosen.measures:
+                for take in TAKES:
+                    text = data.get(f"{take}_{code}", "").strip()
+                    if text and not NAMES_A_UNIT.search(text):
+                        kept[f"{take}_{code}"] = f"{text} {known[code].typed_in(before)}"
+        return kept
 
     def asked(self) -> list[Asked]:
         known = self.known

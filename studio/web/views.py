@@ -221,7 +221,8 @@ class NewMeasuring(HousePage):
         client = self._client(client_id)
         unit = request.POST.get("unit", client.unit)
         if "show" in request.GET:
-            form = MeasuringForm(**self._chosen(request), unit=unit, initial=request.POST.dict())
+            form = MeasuringForm(**self._chosen(request), unit=unit)
+            form.initial = form.typed_before(request.POST.dict())
             return self.page("studio/_readings.html", form=form)
         form = MeasuringForm(request.POST, **self._chosen(request), unit=unit)
         if form.is_valid():
