@@ -19,11 +19,18 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Response, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    ConsoleMessage,
+    Page,
+    Response,
+    expect,
+    sync_playwright,
+)
 
 from studio.config.processes import Part, wait_for_web
 from studio.config.processes import web as web_part
-from studio.config.processes import worker as worker_part
 
 ROOT = Path(__file__).resolve().parents[2]
 FLAGS = [
@@ -33,6 +40,7 @@ FLAGS = [
 TABLET = {"width": 820, "height": 1180}
 DESK = {"width": 1366, "height": 900}
 TELEPHONE = {"width": 390, "height": 844}
+PATIENCE_MS = 20_000  # a loaded machine is slow, not wrong
 STATUS_IN_CONSOLE = re.compile(r"Failed to load resource: the server responded with a status of (4\d\d)")
 
 
@@ -108,9 +116,8 @@ def served(django_db_setup: None, public_url: str) -> Iterator[str]:
         yield public_url
 
 
-@pytest.fixture
-def report_worker(transactional_db: None, public_url: str) -> Iterator[None]:
-    """The product's worker for reports, on an empty queue."""
+def empty_queue() -> None:
+    """Let nothing lie in the queue that another test has left there."""
     from studio.config import celery
 
     with celery.app.connection_for_write() as connection:
@@ -118,8 +125,6 @@ def report_worker(transactional_db: None, public_url: str) -> Iterator[None]:
             bound = queue(connection.default_channel)
             bound.declare()
             bound.purge()
-    with process(worker_part("reports"), PUBLIC_URL=public_url):
-        yield
 
 
 @dataclass
@@ -173,6 +178,7 @@ Visitor = Callable[..., Page]
 @pytest.fixture
 def visitor(browser: Browser, served: str, watch: Watch, settings: Any) -> Iterator[Visitor]:
     """Opens a page in a fresh browser of its own (no cookies, nothing remembered) at a size."""
+    expect.set_options(timeout=PATIENCE_MS)
     settings.PUBLIC_URL = served  # links that a test makes by itself lead to the same place
     opened: list[BrowserContext] = []
 
@@ -185,7 +191,7 @@ def visitor(browser: Browser, served: str, watch: Watch, settings: Any) -> Itera
             accept_downloads=True,
             **options,
         )
-        context.set_default_timeout(15_000)
+        context.set_default_timeout(PATIENCE_MS)
         context.on("page", watch.over)
         opened.append(context)
         return context.new_page()
