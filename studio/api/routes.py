@@ -1,6 +1,6 @@
 from django.urls import path
 
-from studio.api import views
+from studio.api import pad, views
 
 urlpatterns = [
     path("clients/", views.Clients.as_view(), name="api-clients"),
@@ -12,6 +12,11 @@ urlpatterns = [
     ),
     path("clients/<uuid:client_id>/body/", views.Body.as_view(), name="api-client-body"),
     path("clients/<uuid:client_id>/changes/", views.Changes.as_view(), name="api-client-changes"),
+    path(
+        "clients/<uuid:client_id>/plausibility/",
+        pad.Plausibility.as_view(),
+        name="api-client-plausibility",
+    ),
     path("clients/<uuid:client_id>/export/", views.Export.as_view(), name="api-client-export"),
     path("clients/<uuid:client_id>/erasure/", views.Erasure.as_view(), name="api-client-erasure"),
     path("measurings/", views.Measurings.as_view(), name="api-measurings"),

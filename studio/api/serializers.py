@@ -133,7 +133,9 @@ class TypedReadingIn(serializers.Serializer):
         max_length=32, help_text="As people type it: 97,5 or 38 1/4 in; a weight as 60.5 kg."
     )
     take = serializers.IntegerField(required=False, help_text="1 for the first time, 2 for its repeat.")
-    kept_because = serializers.CharField(max_length=200, required=False, allow_blank=True)
+    kept_because = serializers.CharField(
+        max_length=200, required=False, allow_blank=True, help_text="Why a flagged reading is kept."
+    )
 
 
 @extend_schema_serializer(
@@ -158,6 +160,10 @@ class TypedReadingIn(serializers.Serializer):
 class MeasuringIn(serializers.Serializer):
     client = serializers.UUIDField()
     measured_at = serializers.DateTimeField()
+    measured_by = serializers.UUIDField(
+        required=False,
+        help_text="The member who measured. Only she may send it; left out, it is whoever sends.",
+    )
     readings = TypedReadingIn(many=True)
     unit = serializers.ChoiceField(
         UNITS, required=False, help_text="Where a reading names none; left out: the client's own."

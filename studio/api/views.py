@@ -17,6 +17,7 @@ from studio.platform.rights import Right
 from studio.queries import catalogue, clients, measuring
 from studio.services import clients as client_services
 from studio.services import measuring as measuring_services
+from studio.services.pad import record_kept
 
 WORDS = OpenApiParameter(
     "words", str, description="Letters of a name, part of a telephone number, words of a garment."
@@ -111,9 +112,7 @@ class Measurings(HouseView):
         """Record one occasion with all its readings, or nothing."""
         given = self.typed(shapes.MeasuringIn)
         typed = [measuring_services.TypedReading(**reading) for reading in given.pop("readings")]
-        row = measuring_services.record_measuring(
-            self.actor, client_id=given.pop("client"), readings=typed, **given
-        )
+        row = record_kept(self.actor, client_id=given.pop("client"), readings=typed, **given)
         return self.created(
             _with_readings(measuring.measuring_get(self.actor, row.pk)),
             reverse("api-measuring", args=[row.pk]),
