@@ -27,9 +27,9 @@ MEMORY_YEARS: Final = 10.0
 # Standard deviation of the change in a year, as a part of the reading.
 GIRTH_RATE: Final = 0.05
 LENGTH_RATE: Final = 0.01
-# A child grows and hardly shrinks; a girth may also lessen.
+# A child grows; a girth or the weight may also lessen, a length does not.
 GROWTH_RATE: Final = 0.08
-SHRINKING_RATE: Final = 0.02
+SHRINKING_RATE: Final = 0.03
 # Where the catalogue does not know the measure (a studio's own).
 TAPE_ERROR_MM: Final = 8.0
 
@@ -60,11 +60,11 @@ def expect(
     result = {}
     for code in codes:
         mean = math.log(earlier[code][0])
+        changeable = code == "weight" or code.endswith("_girth")
         if child:
-            down, up = (rate * years[code] for rate in (SHRINKING_RATE, GROWTH_RATE))
+            down, up = (SHRINKING_RATE if changeable else 0.0) * years[code], GROWTH_RATE * years[code]
         else:
-            rate = GIRTH_RATE if code == "weight" or code.endswith("_girth") else LENGTH_RATE
-            down = up = rate * math.sqrt(years[code])
+            down = up = (GIRTH_RATE if changeable else LENGTH_RATE) * math.sqrt(years[code])
         both = 2 * tape[code] ** 2
         result[code] = Expectation(mean, math.sqrt(both + down**2), math.sqrt(both + up**2), tape[code])
     together = [code for code in codes if code in INDEX]

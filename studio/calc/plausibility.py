@@ -67,6 +67,15 @@ class Estimate:
 
 
 @dataclass(frozen=True)
+class _Beside:
+    """What the other readings let expect of one: mean and sd of the logarithm, and how far the sd opens."""
+
+    mean: float
+    sd: float
+    wider: float
+
+
+@dataclass(frozen=True)
 class _Verdict:
     z: float
     limit: float
@@ -90,7 +99,7 @@ class _Judge:
     def verdicts(self, readings: Mapping[str, float], only: str | None = None) -> dict[str, _Verdict]:
         """Judge each reading by all the others, by the own history and by range."""
         result: dict[str, _Verdict] = {}
-        predicted: dict[str, tuple[float, float]] = {}
+        predicted: dict[str, _Beside] = {}
         df = OWN_DF
         if self.model is not None:
             known = tuple(place for place, code in enumerate(CODES) if code in readings)
@@ -113,7 +122,7 @@ class _Judge:
             logs = np.array([self._log(CODES[place], readings[CODES[place]]) for place in known])
             prediction = self.model.predict_other(known, logs, INDEX[code])
             predicted, df = _heard((INDEX[code],), prediction).get(code), prediction.df
-        guess = math.exp(predicted[0]) if predicted else self.earlier.get(code, (1000.0, 0.0))[0]
+        guess = math.exp(predicted.mean) if predicted else self.earlier.get(code, (1000.0, 0.0))[0]
         own = own_history.expect({**readings, code: guess}, self.earlier, self.model, child=self.child)
         found = self._verdict(code, guess, predicted, own.get(code), df)
         return None if found is None else (found.low, found.high)
@@ -122,38 +131,35 @@ class _Judge:
         self,
         code: str,
         value: float,
-        predicted: tuple[float, float] | None,
+        predicted: _Beside | None,
         own: own_history.Expectation | None,
         df: float,
     ) -> _Verdict | None:
         verdict = None
         offset = self.offsets.get(code, 0.0) if code in INDEX else 0.0
         if predicted is not None or own is not None:
+            wider = 1.0
             if predicted is None:
                 assert own is not None
                 mean, down, up, offset, df = own.mean, own.down, own.up, 0.0, OWN_DF
             elif own is None:
-                mean, down, up = predicted[0], predicted[1], predicted[1]
+                mean, down, up, wider = predicted.mean, predicted.sd, predicted.sd, predicted.wider
             else:
                 # The own history speaks of the reading itself, so the offset is taken off both.
                 shifted = math.log(max(math.exp(own.mean) - offset, 1e-3)) if offset else own.mean
-                mean, down = own_history.combine(predicted, own, shifted)
+                others = predicted.mean, predicted.sd * predicted.wider
+                mean, down = own_history.combine(others, own, shifted)
                 up = down
-            verdict = self._beside(code, value, (mean, down, up), offset, df)
+            threshold, cap = (self.model or shipped_models()["female"]).thresholds
+            slip = SLIP_KG if code == "weight" else SLIP_MM
+            # Far from the fitted people the limits open: the wider spread must not lower the threshold again.
+            lower, upper = (flag_limit(slip, mean, sd, threshold, cap) for sd in (down, up))
+            off = (self._log(code, value) if offset else math.log(value)) - mean
+            z = normal_deviate(off / wider / (up if off > 0 else down), df)
+            low = math.exp(mean - student_deviate(lower, df) * down * wider) + offset
+            high = math.exp(mean + student_deviate(upper, df) * up * wider) + offset
+            verdict = _Verdict(z, upper if off > 0 else lower, low, high)
         return _within_range(code, value, verdict, child=self.child)
-
-    def _beside(
-        self, code: str, value: float, expected: tuple[float, float, float], offset: float, df: float
-    ) -> _Verdict:
-        mean, down, up = expected
-        off = self._log(code, value) - mean if offset else math.log(value) - mean
-        threshold, cap = (self.model or shipped_models()["female"]).thresholds
-        slip = SLIP_KG if code == "weight" else SLIP_MM
-        lower, upper = (flag_limit(slip, mean, sd, threshold, cap) for sd in (down, up))
-        z = normal_deviate(off / (up if off > 0 else down), df)
-        low = math.exp(mean - student_deviate(lower, df) * down) + offset
-        high = math.exp(mean + student_deviate(upper, df) * up) + offset
-        return _Verdict(z, upper if off > 0 else lower, low, high)
 
     def _log(self, code: str, value: float) -> float:
         offset = self.offsets.get(code, 0.0)
@@ -169,7 +175,6 @@ class _Judge:
         sound = dict(readings)
         aside: list[str] = []
         found = self.verdicts(sound)
-        first = found
         while beyond := {code: each for code, each in found.items() if each.beyond}:
             code = max(beyond, key=lambda each: abs(beyond[each].z))
             aside.append(code)
@@ -183,10 +188,6 @@ class _Judge:
         for code in aside:
             if code not in sound:
                 result.update(self.verdicts({**sound, code: readings[code]}, only=code))
-        alone = [code for code in sound if code in INDEX and code in first and first[code].beyond]
-        if len(alone) == 1 and sum(code in INDEX for code in readings) == 2:
-            # Two readings that contradict each other, and no third to say which is wrong.
-            result[alone[0]] = first[alone[0]]
         return result, sound
 
     def fits(self, changed: Mapping[str, float], sound: Mapping[str, float]) -> float | None:
@@ -388,9 +389,11 @@ def _judges(
     return [_Judge(model, before, shifts, child) for model in chosen]
 
 
-def _heard(known: Sequence[int], prediction: Prediction) -> dict[str, tuple[float, float]]:
+def _heard(known: Sequence[int], prediction: Prediction) -> dict[str, _Beside]:
     return {
-        CODES[place]: (float(prediction.mean[row]), float(prediction.sd[row]))
+        CODES[place]: _Beside(
+            float(prediction.mean[row]), float(prediction.sd[row]), float(prediction.wider[row])
+        )
         for row, place in enumerate(known)
         if prediction.heard[row]
     }

@@ -49,8 +49,10 @@ STOUTNESS_WIDER: Final = 2.0
 # Stoutness (ln kg/m^2) beyond the fit at which the standard deviation has doubled, and where comparing ends.
 DOUBLED_AT: Final = 0.15
 SILENT_AT: Final = 0.4
-# A standard deviation of stoutness up to which the known readings tell it well enough.
+# A standard deviation of stoutness up to which the known readings tell it well enough, and how many of what is
+# more the body may be from its likeliest.
 SURE: Final = 0.05
+DOUBTS: Final = 4.0
 # The squared distance, per reading known, from which a body counts as far from the cloud (its mean is 1).
 USUAL: Final = 1.25
 # A reading this far from the rest says nothing about the body's domain: it is more likely a slip itself.
@@ -83,11 +85,13 @@ class Domain:
 class Prediction:
     """What the other readings let expect of each reading of a set: natural logarithms, one place per reading.
 
-    `heard` is False where there is no comparison; `q` is the number of readings that each was judged by.
+    `sd` is that of the regression, `wider` the factor by which it grows far from the fitted people; `heard`
+    is False where there is no comparison.
     """
 
     mean: Array
     sd: Array
+    wider: Array
     heard: NDArray[np.bool_]
     df: float
 
@@ -134,7 +138,9 @@ class BodyModel:
         """
         size = len(known)
         if size < 2:
-            return Prediction(logs.copy(), np.ones(size), np.zeros(size, dtype=bool), float(self.n - 1))
+            return Prediction(
+                logs, np.ones(size), np.ones(size), np.zeros(size, dtype=bool), float(self.n - 1)
+            )
         part = self._part(known)
         off = logs - part.mean
         wide_pull, tight_pull = part.wide @ off, part.tight @ off
@@ -162,10 +168,10 @@ class BodyModel:
 
         df = float(self.n - size)
         grown = np.maximum(1.0, (self.domain.tail + distance) / (self.domain.tail + USUAL * counted))
-        grown *= (1 + self.domain.beyond(stoutness, 2 * np.maximum(0.0, doubt - SURE)) / DOUBLED_AT) ** 2
-        variance = (self.n - 1) / df / wide_own * (1 + 1 / self.n + distance / (self.n - 1)) * grown
+        grown *= (1 + self.domain.beyond(stoutness, DOUBTS * np.maximum(0.0, doubt - SURE)) / DOUBLED_AT) ** 2
+        variance = (self.n - 1) / df / wide_own * (1 + 1 / self.n + distance / (self.n - 1))
         heard = self.domain.beyond(stoutness) <= SILENT_AT
-        return Prediction(logs - wide_pull / wide_own, np.sqrt(variance), heard, df)
+        return Prediction(logs - wide_pull / wide_own, np.sqrt(variance), np.sqrt(grown), heard, df)
 
     def predict_other(self, known: tuple[int, ...], logs: Array, target: int) -> Prediction:
         """Return what the known readings let expect of one more dimension, with the spread of a check."""
@@ -173,7 +179,7 @@ class BodyModel:
         # The own value does not enter its own prediction, so any finite one serves.
         place = len(known)
         full = self.predict((*known, target), np.append(logs, filled))
-        return Prediction(full.mean[place:], full.sd[place:], full.heard[place:], full.df)
+        return Prediction(full.mean[place:], full.sd[place:], full.wider[place:], full.heard[place:], full.df)
 
     def regress(
         self, known: tuple[int, ...], logs: Array, target: int, *, wide: bool = False

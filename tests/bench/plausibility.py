@@ -21,7 +21,7 @@ from studio.calc.plausibility_model import CODES, HEIGHT, SEXES, WEIGHT, BodyMod
 from tests.bench.fit_body_model import adults, fit, folds
 
 FOLDS = 10
-SEED = 17
+SEED = 424242
 BANDS = (0.0, 18.5, 22.0, 25.0, 27.5, 30.0, 35.0, 100.0)
 FAT_COLUMNS = {
     "height": "height",
@@ -148,7 +148,8 @@ def false_flags(people: Iterable[Held], *, sex_known: bool = True) -> Rate:
 
 def detection(people: Iterable[Held], slip: Slip, *, sex_known: bool = True) -> tuple[Rate, dict[str, Rate]]:
     """Return how many slips are flagged, overall and by measure, one slip at a time."""
-    rate, by_code = Rate(), defaultdict(Rate)
+    rate = Rate()
+    by_code: dict[str, Rate] = defaultdict(Rate)
     for each in people:
         sex = each.sex if sex_known else None
         for code, wrong in _slipped(each.readings, slip):
@@ -177,10 +178,11 @@ def swapped_fields(people: Iterable[Held]) -> dict[str, Rate]:
     """Return how often two readings that changed places are both flagged."""
     rates: dict[str, Rate] = defaultdict(Rate)
     for each in people:
-        for one, other in (("waist_girth", "hip_girth"), ("height", "weight"), ("knee_girth", "calf_girth")):
+        for one, other in (("waist_girth", "hip_girth"), ("height", "weight")):
             wrong = dict(each.readings)
-            to_other = {"weight": 0.1}.get(other, 1.0)
-            wrong[one], wrong[other] = each.readings[other] / to_other, each.readings[one] * to_other
+            # The figures change places: 172 cm is typed as 172 kg.
+            scale = 10.0 if other == "weight" else 1.0
+            wrong[one], wrong[other] = each.readings[other] * scale, each.readings[one] / scale
             flagged = {flag.code for flag in check(wrong, each.sex, models=each.models, suggest=False)}
             rates[f"{one} and {other}"].add({one, other} <= flagged)
     return rates
@@ -223,7 +225,8 @@ def studio_elsewhere(learned_from: int, draws: int = 20) -> tuple[Rate, dict[str
     """
     men = taped_by_others()
     draw = np.random.default_rng(SEED)
-    rate, bands, swaps = Rate(), defaultdict(Rate), Rate()
+    rate, swaps = Rate(), Rate()
+    bands: dict[str, Rate] = defaultdict(Rate)
     for _ in range(draws if learned_from else 1):
         order = draw.permutation(len(men))
         offsets = learn_offsets([men[place] for place in order[:learned_from]], "male")
