@@ -1,18 +1,10 @@
 """From a frozen snapshot to HTML to PDF: pure, without a database and without the network.
 
-The same snapshot rendered by the same renderer and fonts gives the same bytes: every date comes from the snapshot
-(``SOURCE_DATE_EPOCH`` holds for the fonts' own date stamps), and the document's identifier is its content's hash. The
-fonts are those that come with matplotlib, so that a machine without any fonts makes the same document.
+The same snapshot rendered by the same renderer and fonts gives the same bytes (see studio.reports.pdf).
 """
 
-import base64
-import hashlib
-import json
-import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -22,21 +14,11 @@ from django.utils.safestring import mark_safe
 
 from fitting.reports.pictures import Picture, pictures
 from fitting.reports.snapshot import SHAPE, made_with
-from studio.figures import palette
+from studio.reports.pdf import CannotRender, Progress, as_image, look, write_pdf
+
+__all__ = ["CannotRender", "Rendered", "render_html", "render_pdf"]
 
 FOLDER = Path(__file__).resolve().parent / "templates"
-FONT_SCHEME = "report-font"
-FONTS = {
-    ("Report Sans", "normal", "normal"): "DejaVuSans.ttf",
-    ("Report Sans", "bold", "normal"): "DejaVuSans-Bold.ttf",
-    ("Report Sans", "normal", "italic"): "DejaVuSans-Oblique.ttf",
-    ("Report Serif", "normal", "normal"): "DejaVuSerif.ttf",
-}
-Progress = Callable[[int, str], None]
-
-
-class CannotRender(Exception):
-    """The snapshot can't become a document; the message says why."""
 
 
 @dataclass(frozen=True)
@@ -54,22 +36,10 @@ def render_pdf(snapshot: Mapping[str, Any], progress: Progress | None = None) ->
     tell(5, "Drawing the figures")
     html = render_html(snapshot)
     tell(20, "Laying out the pages")
-    from weasyprint import HTML
-    from weasyprint.text.fonts import FontConfiguration
-    from weasyprint.urls import FatalURLFetchingError
-
-    fetcher = _fetcher()
-    with _source_date(snapshot):
-        try:
-            document = HTML(string=html, url_fetcher=fetcher, base_url="about:blank").render(
-                font_config=FontConfiguration(), pdf_variant="pdf/ua-1"
-            )
-            tell(80, "Writing the PDF")
-            pdf = document.write_pdf(pdf_variant="pdf/ua-1", pdf_identifier=_identifier(snapshot))
-        except FatalURLFetchingError as exc:  # a BaseException: left alone, it would take the worker down
-            raise CannotRender(f"The report asked for something outside itself: {exc}") from exc
-    assert pdf is not None
-    return Rendered(pdf, len(document.pages), made_with())
+    pdf, pages = write_pdf(
+        html, made_at=snapshot["report"]["issued_at"], snapshot=snapshot, progress=progress
+    )
+    return Rendered(pdf, pages, made_with())
 
 
 def render_html(snapshot: Mapping[str, Any]) -> str:
@@ -81,12 +51,7 @@ def render_html(snapshot: Mapping[str, Any]) -> str:
         {
             **snapshot,
             "title": f"Fit summary: {snapshot['garment']['words']}",
-            "fonts": [
-                {"family": family, "weight": weight, "style": style, "file": file}
-                for (family, weight, style), file in FONTS.items()
-            ],
-            "font_scheme": FONT_SCHEME,
-            "palette": {name: value for name, value in vars(palette).items() if name.isupper()},
+            **look(),
             "measure_columns": _columns(snapshot["measures"], drawn.numbers, 2 if len(drawn.body) > 1 else 1),
             "body_pictures": [_as_image(picture) for picture in drawn.body],
             "zone_picture": _as_image(drawn.zones) if drawn.zones else None,
@@ -118,50 +83,4 @@ def _engine() -> Engine:
 
 
 def _as_image(picture: Picture) -> dict[str, str]:
-    """A drawing as an image with a text beside it; its words are set in the report's own font."""
-    svg = picture.svg.replace(f'font-family="{palette.FONT}"', 'font-family="Report Sans"')
-    return {
-        "src": "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode("ascii"),
-        "says": picture.says,
-    }
-
-
-def _fetcher() -> Any:
-    """Fetches our own fonts and data: addresses; anything else ends the rendering."""
-    import matplotlib
-    from weasyprint.urls import URLFetcher, URLFetcherResponse
-
-    fonts = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
-    known = frozenset(FONTS.values())
-
-    class OnlyOurOwn(URLFetcher):
-        def fetch(self, url: str, headers: Any = None) -> Any:
-            scheme, _, rest = url.partition(":")
-            if scheme == FONT_SCHEME and rest in known:
-                return URLFetcherResponse(url, (fonts / rest).read_bytes(), {"Content-Type": "font/ttf"})
-            if scheme == "data":
-                return super().fetch(url, headers)
-            raise ValueError(f"{url[:80]} is neither a font of the report nor inside it.")
-
-    return OnlyOurOwn(allowed_protocols=("data",), allow_redirects=False, fail_on_errors=True)
-
-
-def _identifier(snapshot: Mapping[str, Any]) -> bytes:
-    text = json.dumps(snapshot, sort_keys=True, ensure_ascii=False)
-    return hashlib.sha256(text.encode()).hexdigest()[:32].encode()
-
-
-@contextmanager
-def _source_date(snapshot: Mapping[str, Any]) -> Iterator[None]:
-    """Date stamps inside the embedded fonts come from the report's own date."""
-    before = os.environ.get("SOURCE_DATE_EPOCH")
-    os.environ["SOURCE_DATE_EPOCH"] = str(
-        int(datetime.fromisoformat(snapshot["report"]["issued_at"]).timestamp())
-    )
-    try:
-        yield
-    finally:
-        if before is None:
-            del os.environ["SOURCE_DATE_EPOCH"]
-        else:
-            os.environ["SOURCE_DATE_EPOCH"] = before
+    return as_image(picture.svg, picture.says)

@@ -11,8 +11,9 @@ import pytest
 from pypdf import PdfReader
 
 from fitting.reports.pictures import pictures
-from fitting.reports.render import CannotRender, _fetcher, render_html, render_pdf
+from fitting.reports.render import CannotRender, render_html, render_pdf
 from fitting.reports.snapshot import CautionFact, freeze
+from studio.reports.pdf import only_our_own
 from tests.fitting.garment.invented import LATEX, trousers_facts
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -150,7 +151,7 @@ def test_what_people_typed_is_never_markup() -> None:
 )  # fmt: skip
 def test_nothing_outside_the_report_is_fetched(address: str) -> None:
     with pytest.raises(ValueError, match="neither a font of the report nor inside it"):
-        _fetcher().fetch(address)
+        only_our_own().fetch(address)
 
 
 def test_a_forbidden_address_ends_the_rendering_in_our_own_error(
