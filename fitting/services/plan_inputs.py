@@ -31,6 +31,7 @@ from fitting.queries.plan_text import say_in, say_range
 from studio.platform.errors import Refused
 from studio.queries.catalogue import CatalogueMeasure
 from studio.queries.measuring import BodyMeasure
+from studio.queries.trust import ErrorUsed
 
 NORMAL_95 = 1.96
 HIGH_BUST = "chest_girth"  # above the breast, where there is one (see the catalogue)
@@ -54,6 +55,7 @@ class Gathered:
     details: tuple[str, ...]
     body: Mapping[str, BodyMeasure]
     errors: Mapping[str, float]
+    error_sources: Mapping[str, str]
     rules: Mapping[str, FoundRule]
     targets: Mapping[str, "Target"]
     paper: Mapping[str, Mapping[str, float]]
@@ -83,6 +85,7 @@ def gather(
     catalogue: Mapping[str, CatalogueMeasure],
     rules: Mapping[str, FoundRule],
     accepted: Mapping[str, Sequence[float]],
+    technical_errors: Mapping[str, ErrorUsed],
 ) -> Gathered:
     """Bring body, paper and rules together; `now` is in the studio's zone. Raises Refused (client, pattern,
     ease_set).
@@ -101,7 +104,7 @@ def gather(
             have = next(code for code in group if code in on_paper)
             raise Refused({"ease_set": no_rule_words(pattern, have)})
     measures = {code: body[str(paper_zones()[code].served(body))] for code in used}
-    errors = {code: error_of(one, catalogue) for code, one in measures.items()}
+    errors = {code: error_of(one, technical_errors) for code, one in measures.items()}
     found = {code: rules[paper_zones()[code].rule] for code in used}
     bust = _bust(pattern, used, body)
     if bust is not None:
@@ -117,6 +120,7 @@ def gather(
         details=tuple(code for code in used if code in needs.details),
         body=measures,
         errors=errors,
+        error_sources={code: technical_errors[one.code].source for code, one in measures.items()},
         rules=found,
         targets=_targets(found, accepted, pattern.basis, unit),
         paper={size: {code: row[code] for code in used} for size, row in sizes.items()},
@@ -127,12 +131,12 @@ def gather(
     )
 
 
-def error_of(measure: BodyMeasure, catalogue: Mapping[str, CatalogueMeasure]) -> float:
+def error_of(measure: BodyMeasure, technical_errors: Mapping[str, ErrorUsed]) -> float:
     """The 95 % half-width in mm of a measure's figure: 1.96 * technical error / sqrt(takes).
 
     The figure of three takes is their median, hardly surer than the mean of two, so a third is not counted.
     """
-    return NORMAL_95 * catalogue[measure.code].technical_error / sqrt(min(measure.takes, 2))
+    return NORMAL_95 * technical_errors[measure.code].value / sqrt(min(measure.takes, 2))
 
 
 def frozen(given: Gathered, pattern: Pattern, set_title: str) -> dict[str, Any]:
@@ -158,6 +162,7 @@ def frozen(given: Gathered, pattern: Pattern, set_title: str) -> dict[str, Any]:
                 "name": one.name,
                 "value_mm": float(one.value),
                 "takes": one.takes,
+                "error_source": given.error_sources.get(code, ""),
                 "old": _is_old(one, given.planned_on, given.zone, minor=given.minor),
                 "measured_at": one.measured_at.isoformat(),
                 "measured_on": _day(one.measured_at, given.zone).isoformat(),

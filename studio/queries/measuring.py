@@ -20,6 +20,7 @@ from studio.platform.rights import Actor, Right
 from studio.queries.catalogue import CatalogueMeasure
 from studio.queries.choices import known_measures
 from studio.queries.clients import client_get
+from studio.queries.trust import ErrorUsed, technical_errors_for
 
 
 @dataclass(frozen=True)
@@ -63,6 +64,7 @@ class MeasureChange:
     after_at: datetime
     other_measurer: bool
     unit: str
+    error_source: str = ""  # where the technical error is from: the studio's own repeats, or a default
 
 
 @dataclass(frozen=True)
@@ -116,8 +118,9 @@ def changes_of(actor: Actor, client_id: UUID, measuring_id: UUID | None = None) 
     """What changed at a measuring (None: the newest) against the last occasion before it, measure by measure.
 
     A measure that was taken for the first time is left out; no measure in common gives an empty list. The
-    verdict is Holm's over all measures compared (see studio.calc.error.changed), with the catalogue's
-    technical errors, and the error between measurers where the two occasions had different ones.
+    verdict is Holm's over all measures compared (see studio.calc.error.changed), with the studio's own
+    technical errors where it has them (see studio.queries.trust), and the error between measurers where the
+    two occasions had different ones.
     """
     actor.need(Right.READ_READINGS)
     client_get(actor, client_id)
@@ -138,18 +141,22 @@ def changes_of(actor: Actor, client_id: UUID, measuring_id: UUID | None = None) 
         for code, found in _occasions(_ranked(client_id, 2, until), known).items()
         if len(found) == 2 and found[0].measuring_id == latest.pk
     }
-    return _compare(pairs, known)
-
-
-def _compare(
-    pairs: dict[str, tuple[BodyMeasure, BodyMeasure]], known: Mapping[str, CatalogueMeasure]
-) -> list[MeasureChange]:
     if not pairs:
         return []
+    return compare(pairs, technical_errors_for(actor, {code: known[code] for code in pairs}))
+
+
+def compare(
+    pairs: Mapping[str, tuple[BodyMeasure, BodyMeasure]], errors: Mapping[str, ErrorUsed]
+) -> list[MeasureChange]:
+    """All measures of one comparison, (before, after) by code, judged together."""
+    if not pairs:
+        return []
+    known = {code: after.measure for code, (_, after) in pairs.items()}
     verdicts = changed(
         {code: before.value for code, (before, _) in pairs.items()},
         {code: after.value for code, (_, after) in pairs.items()},
-        {code: known[code].technical_error for code in pairs},
+        {code: errors[code].value for code in pairs},
         # The median of three is hardly surer than the mean of two, so a third take is not counted.
         repeats={
             code: (min(before.takes, 2), min(after.takes, 2)) for code, (before, after) in pairs.items()
@@ -177,6 +184,7 @@ def _compare(
                 after_at=after.measured_at,
                 other_measurer=before.measured_by_id != after.measured_by_id,
                 unit=known[verdict.code].unit,
+                error_source=errors[verdict.code].source,
             )
         )
     return found
