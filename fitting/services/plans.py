@@ -19,8 +19,10 @@ from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
 from studio.platform.services.saving import lock_for_edit, save_edit, save_new
 from studio.queries.catalogue import catalogue
-from studio.queries.clients import client_get
 from studio.queries.measuring import body_of
+from studio.services.clients import client_here
+from studio.queries.retention import consent_withdrawn, withdrawn_words
+from studio.queries.trust import technical_errors_for
 
 
 def make_plan(
@@ -33,13 +35,15 @@ def make_plan(
     is missing.
     """
     actor.need(Right.KEEP_PAPER, Right.READ_READINGS)
-    pattern = _pattern(actor, pattern_id)
     try:
-        client = client_get(actor, client_id)
+        client = client_here(client_id)
     except NotHere as exc:
         raise Refused({"client": "There is no such client here."}) from exc
-    if client.erased_at is not None:
-        raise Refused({"client": "This client has been erased; there is no body to plan for."})
+    except Conflict as exc:
+        raise Refused({"client": "This client has been erased; there is no body to plan for."}) from exc
+    pattern = _pattern(actor, pattern_id)
+    if consent_withdrawn(client.pk):
+        raise Refused({"client": withdrawn_words(client.name)})
     _check_garment(garment_id, client.pk, pattern)
     studio = studio_get(actor)
     now = timezone.now().astimezone(actor.zone)
@@ -64,6 +68,7 @@ def make_plan(
         catalogue=catalogue().measures,
         rules=rules,
         accepted=_accepted(client.pk, pattern),
+        technical_errors=technical_errors_for(actor),
     )
     title = next(one.words for one in ease_sets() if one.code == set_code)
     inputs = frozen(given, pattern, title)
@@ -84,9 +89,14 @@ def make_plan(
 def approve_plan(actor: Actor, plan_id: UUID) -> FitPlan:
     """Approve a draft for the paper and tie it to its garment; an earlier approved plan of the same is "replaced".
 
-    Raises NotHere, and Conflict for a plan that is no draft or whose garment is handed over.
+    Raises NotHere, and Conflict for a plan that is no draft, whose garment is handed over or whose client was
+    erased.
     """
     actor.need(Right.KEEP_PAPER, Right.READ_FIT_PLANS)
+    client_id = FitPlan.objects.filter(pk=plan_id).values_list("client_id", flat=True).first()
+    if client_id is None:
+        raise NotHere("fit plan")
+    client_here(client_id)
     plan = lock_for_edit(FitPlan, plan_id, None)
     if plan.state != FitPlan.State.DRAFT:
         raise Conflict(f"Only a draft can be approved; this plan is {plan.get_state_display().lower()}.")

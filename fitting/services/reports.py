@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db.models import F, Max
 from django.utils import timezone
 
-from fitting.models import FitReport, Garment, IssuedReport, ReportLink
+from fitting.models import FitReport, IssuedReport, ReportLink
 from fitting.queries.fittings import sessions_of
 from fitting.queries.garments import studio_today
 from fitting.queries.reports import (
@@ -22,6 +22,7 @@ from fitting.queries.reports import (
     report_facts,
 )
 from fitting.reports.snapshot import freeze
+from fitting.services.garments import locked_garment
 from studio.platform import links
 from studio.platform.database.scope import studio_scope
 from studio.platform.errors import Conflict, NotHere, Refused
@@ -30,7 +31,9 @@ from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
 from studio.platform.services.files import store_file
 from studio.platform.services.jobs import ask_for
-from studio.platform.services.saving import lock_for_edit, save_new
+from studio.platform.services.saving import save_new
+from studio.services.clients import client_here
+from studio.queries.retention import consent_withdrawn, withdrawn_words
 
 REPORT_JOB = "fit_report"
 LONGEST_LINK_DAYS = 365
@@ -49,13 +52,13 @@ class MadeLink:
 def ask_report(actor: Actor, garment_id: UUID, *, corrects: UUID | None = None) -> FitReport:
     """Freeze what is known of a garment and ask for its PDF; the report, its number and its job come together.
 
-    ``corrects`` names the earlier report of this garment that the new one replaces. Raises NotHere, Refused (garment:
-    nothing to report yet; corrects: no such report of this garment).
+    ``corrects`` names the earlier report of this garment that the new one replaces. Raises NotHere, Conflict (the
+    client was erased), Refused (garment: nothing to report yet; corrects: no such report of this garment).
     """
     actor.need(Right.ISSUE_REPORTS)
-    garment = lock_for_edit(Garment, garment_id, None)  # numbers are given out one at a time
-    if garment.client.erased_at is not None:
-        raise Refused({"garment": "Its client was erased on request: there is nobody to report to."})
+    garment = locked_garment(garment_id)  # numbers are given out one at a time
+    if consent_withdrawn(garment.client_id):
+        raise Refused({"garment": withdrawn_words(garment.client.name)})
     reason = nothing_to_report(garment, sessions_of([garment.pk], with_notes=False))
     if reason:
         raise Refused({"garment": reason})
@@ -94,11 +97,14 @@ def ask_report(actor: Actor, garment_id: UUID, *, corrects: UUID | None = None) 
 
 
 def make_link(actor: Actor, report_id: UUID, *, days: int = 30) -> MadeLink:
-    """A link that opens one report for ``days`` days (1 to 365). Raises NotHere, Refused (days)."""
+    """A link that opens one report for ``days`` days (1 to 365). Raises NotHere, Conflict (the client was erased),
+    Refused (days).
+    """
     actor.need(Right.SEND_LINKS)
-    report = FitReport.objects.filter(pk=report_id).select_related("client").first()
+    report = FitReport.objects.filter(pk=report_id).first()
     if report is None:
         raise NotHere("fit report")
+    client = client_here(report.client_id)
     if not 1 <= days <= LONGEST_LINK_DAYS:
         raise Refused({"days": f"A link lives from 1 to {LONGEST_LINK_DAYS} days, not {days}."})
     link = save_new(
@@ -107,7 +113,7 @@ def make_link(actor: Actor, report_id: UUID, *, days: int = 30) -> MadeLink:
         )
     )
     record_act(actor, "make_link", link, client_id=report.client_id, report=str(report.pk), days=days)
-    name, by = goes_to(report.client, studio_today(actor))
+    name, by = goes_to(client, studio_today(actor))
     return MadeLink(link, link_address(link), name, by)
 
 
