@@ -1,17 +1,44 @@
 """What this wing registers with the platform: its menu, its part of a client's export and erasure."""
 
+from typing import Any
+
+from django.urls import reverse
+
 from studio.platform.registries import (
     CLIENT_EXPORTS,
     HOME_PANELS,
+    JobKind,
     MenuEntry,
     Panel,
     register_eraser,
+    register_job,
     register_menu,
+    register_panel,
 )
 from studio.platform.rights import Right
-from studio.queries import clients, measuring
+from studio.queries import clients, measuring, trust_panels
+from studio.queries.sheets import SHEET_JOB
+from studio.services import sheets
+
+
+def sheet_address(result: dict[str, Any]) -> str:
+    return reverse("studio:sheet-pdf", args=[result["course"], result["file"]]) if "file" in result else ""
+
 
 register_menu(MenuEntry(20, "Clients", "studio:clients", Right.FIND_CLIENTS))
+register_job(
+    JobKind(
+        SHEET_JOB,
+        "Class sheet",
+        "reports",
+        sheets.prepare_sheet,
+        sheets.work_sheet,
+        sheets.finish_sheet,
+        link=sheet_address,
+    )
+)
+register_menu(MenuEntry(27, "Repeatability", "studio:repeatability", Right.RECORD_MEASURING))
+register_panel(Panel(5, Right.READ_READINGS, "studio/trust/_client_panel.html", trust_panels.of_client))
 CLIENT_EXPORTS["studio"] = clients.export_of
 # Last of all: other wings' rows point at the client and at her files.
 register_eraser(80, "studio_erase_places")
@@ -23,5 +50,8 @@ HOME_PANELS.append(
         "studio/_recently_measured.html",
         lambda actor, _: {"recently_measured": measuring.recently_measured(actor)},
     )
+)
+HOME_PANELS.append(
+    Panel(90, Right.EXPORT_AND_ERASE, "studio/trust/_keeping_panel.html", trust_panels.of_home)
 )
 HOME_PANELS.sort(key=lambda panel: panel.order)
