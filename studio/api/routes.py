@@ -1,6 +1,6 @@
 from django.urls import path
 
-from studio.api import pad, views
+from studio.api import pad, trust_routes, views
 
 urlpatterns = [
     path("clients/", views.Clients.as_view(), name="api-clients"),
@@ -25,4 +25,5 @@ urlpatterns = [
     path("readings/<uuid:reading_id>/correction/", views.Correction.as_view(), name="api-reading-correction"),
     path("measures/", views.Measures.as_view(), name="api-measures"),
     path("measure-sets/", views.MeasureSets.as_view(), name="api-measure-sets"),
+    *trust_routes.urlpatterns,
 ]
