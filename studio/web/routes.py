@@ -1,6 +1,6 @@
 from django.urls import path
 
-from studio.web import views
+from studio.web import pad, trust_routes, views
 
 app_name = "studio"
 urlpatterns = [
@@ -12,6 +12,10 @@ urlpatterns = [
     path("clients/<uuid:client_id>/export/", views.ExportClient.as_view(), name="export-client"),
     path("clients/<uuid:client_id>/erase/", views.EraseClient.as_view(), name="erase-client"),
     path("clients/<uuid:client_id>/measure/", views.NewMeasuring.as_view(), name="new-measuring"),
+    path("clients/<uuid:client_id>/pad/", pad.Pad.as_view(), name="pad"),
+    path("pad/figures/<str:build>/<slug:code>.svg", pad.PadFigure.as_view(), name="pad-figure"),
+    path("pad-worker.js", pad.PadWorker.as_view(), name="pad-worker"),
     path("measurings/<uuid:measuring_id>/", views.Measuring.as_view(), name="measuring"),
     path("readings/<uuid:reading_id>/correct/", views.CorrectReading.as_view(), name="correct-reading"),
+    *trust_routes.urlpatterns,
 ]
