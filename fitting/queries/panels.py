@@ -39,7 +39,9 @@ def _to_sign_off(actor: Actor) -> list[FittingSession]:
         return []
     signed = SignOff.objects.filter(session=OuterRef("pk"))
     return list(
-        FittingSession.objects.filter(~Exists(signed), garment__state=Garment.State.OPEN)
+        FittingSession.objects.filter(
+            ~Exists(signed), garment__state=Garment.State.OPEN, garment__client__erased_at=None
+        )
         .select_related("garment__client")
         .order_by("held_at", "id")[:SHOWN_AT_HOME]
     )

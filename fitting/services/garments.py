@@ -13,6 +13,7 @@ from studio.platform.errors import Conflict, NotHere, Refused
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
 from studio.platform.services.saving import lock_for_edit, save_edit, save_new
+from studio.services.clients import client_here
 from studio.services.search import index_words
 
 ANSWERS = (DONE, PASSED_BY, REOPENED)
@@ -71,13 +72,14 @@ def open_garment(
 def change_garment(
     actor: Actor, garment_id: UUID, *, expected_version: int | None = None, **changes: Unpack[GarmentChanges]
 ) -> Garment:
-    """Change a garment; raises NotHere, Stale, Conflict (it is handed over) and Refused naming the field.
+    """Change a garment; raises NotHere, Stale, Conflict (it is handed over, its client was
+    erased) and Refused naming the field.
 
     A plan must be this client's. Choosing one brings its pattern with it; choosing another pattern lets go of a
     plan that was made for the old one.
     """
     actor.need(Right.KEEP_GARMENTS)
-    garment = lock_for_edit(Garment, garment_id, expected_version)
+    garment = locked_garment(garment_id, expected_version)
     _need_open(garment, even_given_up="given_up" in changes)
     wanted: dict[str, Any] = {}
     if "words" in changes:
@@ -125,8 +127,7 @@ def choose_seam(actor: Actor, garment_id: UUID, *, place: str, version_id: UUID)
     Raises Refused (place, version), NotHere and Conflict (it is handed over).
     """
     actor.need(Right.KEEP_GARMENTS)
-    garment = lock_for_edit(Garment, garment_id, None)
-    _need_open(garment)
+    garment = locked_open_garment(garment_id)
     place = " ".join(place.split())
     if not place:
         raise Refused({"place": "Say which seam it is, for example “side seams”."})
@@ -157,8 +158,7 @@ def choose_seam(actor: Actor, garment_id: UUID, *, place: str, version_id: UUID)
 def drop_seam(actor: Actor, garment_id: UUID, seam_id: UUID) -> None:
     """Take back the choice of a seam that the garment does not have after all."""
     actor.need(Right.KEEP_GARMENTS)
-    garment = lock_for_edit(Garment, garment_id, None)
-    _need_open(garment)
+    garment = locked_open_garment(garment_id)
     seam = GarmentSeam.objects.filter(pk=seam_id, garment_id=garment.pk).first()
     if seam is None:
         raise NotHere("seam of this garment")
@@ -184,7 +184,7 @@ def answer_checkpoint(
     actor.need(Right.FIT if answer == PASSED_BY else found.right)
     if answer not in ANSWERS:
         raise Refused({"answer": f"{answer!r} is not an answer; choose done, passed_by or reopened."})
-    garment = lock_for_edit(Garment, garment_id, None)
+    garment = locked_garment(garment_id)
     reason = reason.strip()
     state = next(s for s in states(facts_of([garment])[garment.pk]) if s.code == checkpoint)
     if answer == REOPENED:
@@ -230,9 +230,22 @@ def hand_over(actor: Actor, garment_id: UUID) -> Garment:
 
 def locked_open_garment(garment_id: UUID) -> Garment:
     """Lock a garment that is still in work; raises NotHere or Conflict. Acts on its sessions take turns by it."""
-    garment = lock_for_edit(Garment, garment_id, None)
+    garment = locked_garment(garment_id)
     _need_open(garment)
     return garment
+
+
+def locked_garment(garment_id: UUID, expected_version: int | None = None) -> Garment:
+    """Lock a garment to write about it, its client before it: an erasure locks her first too, so that it waits
+    for what is being written, and whoever comes after it is refused.
+
+    Raises NotHere, Stale, and Conflict where the client was erased.
+    """
+    client_id = Garment.objects.filter(pk=garment_id).values_list("client_id", flat=True).first()
+    if client_id is None:
+        raise NotHere("garment")
+    client_here(client_id)
+    return lock_for_edit(Garment, garment_id, expected_version)
 
 
 def _need_open(garment: Garment, *, even_given_up: bool = False) -> None:
@@ -245,11 +258,10 @@ def _need_open(garment: Garment, *, even_given_up: bool = False) -> None:
 
 
 def _client(client_id: UUID) -> Client:
-    client = Client.objects.filter(pk=client_id, erased_at=None).first()
-    if client is None:
-        raise Refused({"client": "There is no such client in this studio."})
-    found: Client = client
-    return found
+    try:
+        return client_here(client_id)
+    except (NotHere, Conflict) as exc:
+        raise Refused({"client": "There is no such client in this studio."}) from exc
 
 
 def _words(words: str) -> str:
