@@ -31,7 +31,7 @@ from fitting.reports.snapshot import (
 from studio.models import Client
 from studio.platform import links
 from studio.platform.database.scope import studio_scope
-from studio.platform.errors import NotHere
+from studio.platform.errors import NotAllowed, NotHere
 from studio.platform.models import Studio
 from studio.platform.queries.people import studio_get
 from studio.platform.rights import Actor, Right
@@ -127,6 +127,23 @@ def report_file(actor: Actor, report_id: UUID) -> ReportFile:
     if issued is None:
         raise NotHere("PDF of this report (it may still be in the making)")
     return _file(issued)
+
+
+def studio_of_link(signed: str) -> UUID:
+    """Whose link it is; raises NotHere for one that is not ours."""
+    return links.verify(LINK_PURPOSE, signed)[0]
+
+
+def check_reader(signed: str, reader: Actor | None) -> None:
+    """Who sends a link need not be who reads reports: a member of the link's own studio opens it only with the right
+    to. ``reader`` is the member who is signed in, None for a client. Raises NotAllowed, NotHere.
+    """
+    if reader is None or reader.studio_id != studio_of_link(signed) or reader.may(Right.READ_REPORTS):
+        return
+    raise NotAllowed(
+        f"You are signed in as a {reader.role} of this studio, and a fit report holds body figures, which your role "
+        "does not open. The link is in order: the client opens it where nobody of the studio is signed in."
+    )
 
 
 def look_at_link(signed: str) -> LinkState:

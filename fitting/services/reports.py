@@ -14,8 +14,11 @@ from fitting.queries.garments import studio_today
 from fitting.queries.reports import (
     LINK_PURPOSE,
     LinkState,
+    ReportFile,
+    check_reader,
     goes_to,
     link_address,
+    link_file,
     link_state,
     look_at_link,
     nothing_to_report,
@@ -132,19 +135,49 @@ def revoke_link(actor: Actor, link_id: UUID) -> ReportLink:
     return link
 
 
-def open_link(signed: str) -> LinkState:
-    """The client pressed the button: count the opening where the link still opens, and tell what it opens.
+def open_link(signed: str, reader: Actor | None = None) -> LinkState:
+    """Somebody pressed the button: write the opening down where the link still opens, and tell what it opens.
 
-    Looking at the address by itself (mail scanners do) counts nothing. Raises NotHere for a link that is not ours.
+    A client's opening is counted. ``reader`` is the member of the link's studio who is signed in there, if one is:
+    her opening is her act in the audit, and no client's. Looking at the address by itself (mail scanners do) counts
+    nothing. Raises NotHere for a link that is not ours, NotAllowed for a reader who may not open reports.
     """
+    check_reader(signed, reader)
     found = look_at_link(signed)
     if found.state == "open":
         studio_id, link_id = links.verify(LINK_PURPOSE, signed)
         with studio_scope(studio_id):
-            ReportLink.objects.filter(pk=link_id).update(
-                openings=F("openings") + 1, last_opened_at=timezone.now()
-            )
+            if reader is not None and reader.studio_id == studio_id:
+                _audit_opening(reader, link_id, what="page")
+            else:
+                ReportLink.objects.filter(pk=link_id).update(
+                    openings=F("openings") + 1, last_opened_at=timezone.now()
+                )
     return found
+
+
+def open_link_file(signed: str, reader: Actor | None = None) -> ReportFile:
+    """The PDF behind a link; ``reader`` as in open_link. Raises NotHere (expired, revoked, no PDF yet), NotAllowed."""
+    check_reader(signed, reader)
+    file = link_file(signed)
+    studio_id, link_id = links.verify(LINK_PURPOSE, signed)
+    if reader is not None and reader.studio_id == studio_id:
+        with studio_scope(studio_id):
+            _audit_opening(reader, link_id, what="pdf")
+    return file
+
+
+def _audit_opening(reader: Actor, link_id: UUID, *, what: str) -> None:
+    link = ReportLink.objects.filter(pk=link_id).select_related("report").first()
+    if link is not None:
+        record_act(
+            reader,
+            "open_link",
+            link,
+            client_id=link.report.client_id,
+            report=str(link.report_id),
+            what=what,
+        )
 
 
 def store_issued(report_id: UUID, pdf: bytes, *, pages: int, rendered_with: dict[str, str]) -> dict[str, Any]:

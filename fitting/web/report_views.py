@@ -16,9 +16,12 @@ from fitting.reports.pictures import pictures
 from fitting.services import reports as report_services
 from fitting.web.garment_forms import LinkForm, PastFitsForm
 from fitting.web.garment_views import FittingPage
-from studio.platform.errors import NotHere
-from studio.platform.rights import Right
+from studio.platform.actors import BadToken, actor_of, as_actor
+from studio.platform.database.doors import memberships_of
+from studio.platform.errors import NotAllowed, NotHere
+from studio.platform.rights import Actor, Right
 from studio.platform.web.base import PublicPage
+from studio.platform.web.errors import error_page
 from studio.queries.clients import mark_found
 
 
@@ -95,15 +98,41 @@ class RevokeLink(FittingPage):
         return self.done("The link opens nothing any more.", "fitting:report", link.report_id)
 
 
-class ClientLink(PublicPage):
+class LinkPage(PublicPage):
+    """What a client's link opens. Whoever of the studio is signed in at this browser reads it by her own right."""
+
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Any:
+        try:
+            return super().dispatch(request, *args, **kwargs)
+        except NotAllowed as exc:
+            return error_page(request, 403, "Not included in your role", str(exc))
+
+    def reader(self, signed: str) -> Actor | None:
+        """The member of the link's studio who is signed in, whichever of her studios she works for just now."""
+        studio_id = report_queries.studio_of_link(signed)
+        try:
+            actor = actor_of(self.request)
+        except BadToken:
+            return None
+        if actor is not None and actor.studio_id == studio_id:
+            return actor
+        user = self.request.user
+        if not user.is_authenticated:
+            return None
+        here = (found for found in memberships_of(user.pk) if found.studio_id == studio_id)
+        return next((as_actor(found, user.pk) for found in here), None)
+
+
+class ClientLink(LinkPage):
     """A client's own page. Looking at the address opens nothing; the button does, and is counted."""
 
     def get(self, request: HttpRequest, signed: str) -> HttpResponse:
+        report_queries.check_reader(signed, self.reader(signed))
         found = report_queries.look_at_link(signed)
         return self.page("fitting/garment/client_link.html", found=found, studio_name=found.studio_name)
 
     def post(self, request: HttpRequest, signed: str) -> HttpResponse:
-        found = report_services.open_link(signed)
+        found = report_services.open_link(signed, self.reader(signed))
         if found.snapshot is None:
             return self.page("fitting/garment/client_link.html", found=found, studio_name=found.studio_name)
         drawn = pictures(found.snapshot)
@@ -123,9 +152,10 @@ class ClientLink(PublicPage):
         )
 
 
-class ClientLinkPdf(PublicPage):
+class ClientLinkPdf(LinkPage):
     def get(self, request: HttpRequest, signed: str) -> HttpResponse:
-        response = pdf_response(report_queries.link_file(signed), attachment=True)
+        file = report_services.open_link_file(signed, self.reader(signed))
+        response = pdf_response(file, attachment=True)
         response["X-Robots-Tag"] = "noindex"
         return response
 
