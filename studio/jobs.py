@@ -25,7 +25,10 @@ def sheet_address(result: dict[str, Any]) -> str:
     return reverse("studio:sheet-pdf", args=[result["course"], result["file"]]) if "file" in result else ""
 
 
-register_menu(MenuEntry(20, "Clients", "studio:clients", Right.FIND_CLIENTS))
+register_menu(
+    MenuEntry(20, "Clients", "studio:clients", Right.FIND_CLIENTS),
+    MenuEntry(25, "Classes", "studio:courses", Right.FIND_CLIENTS),
+)
 register_job(
     JobKind(
         SHEET_JOB,

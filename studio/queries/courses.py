@@ -89,6 +89,11 @@ class StudentRow:
     cells: tuple[Cell, ...]
 
     @property
+    def taken(self) -> int:
+        """How many measures have a reading."""
+        return sum(bool(cell.takes) for cell in self.cells)
+
+    @property
     def lacks(self) -> list[CatalogueMeasure]:
         return [cell.measure for cell in self.cells if not cell.takes]
 
@@ -149,7 +154,7 @@ def course_get(actor: Actor, course_id: UUID) -> Course:
 def student_list(actor: Actor, course_id: UUID) -> "QuerySet[Enrolment]":
     """Places in a course that are taken, by the students' names. Raises NotHere."""
     course_get(actor, course_id)
-    return _places(course_id)
+    return places_of(course_id)
 
 
 def class_grid(actor: Actor, course_id: UUID, *, day: date | None = None) -> ClassGrid:
@@ -162,23 +167,22 @@ def class_grid(actor: Actor, course_id: UUID, *, day: date | None = None) -> Cla
     course = course_get(actor, course_id)
     chosen, known = set_for(actor, course.measure_set)
     day = day or timezone.localdate(timezone=actor.zone)
-    clients = [place.client for place in _places(course.pk)]
+    clients = [place.client for place in places_of(course.pk)]
     ids = [client.pk for client in clients]
     since = min(course.starts or timezone.localdate(course.created_at, timezone=actor.zone), day)
     begins, ends = day_begins(actor, since), day_begins(actor, day + timedelta(days=1))
     taken = _newest(ids, chosen.measures, begins, ends)
-    consents = _consents(ids)
+    consents = consents_of(ids)
     present = _guardians(ids, day_begins(actor, day), ends)
     today = day_begins(actor, day)
     rows: list[StudentRow] = []
     for client in clients:
         minor = client.is_minor(day)
-        consent = consents.get(client.pk)
         rows.append(
             StudentRow(
                 client=client,
                 minor=minor,
-                may_be_measured=consent is not None and consent.given and (consent.by_guardian or not minor),
+                may_be_measured=may_be_measured(consents.get(client.pk), minor=minor),
                 guardian_present=present.get(client.pk, ""),
                 cells=tuple(
                     _cell(known[code], code in chosen.repeat, taken.get((client.pk, code), []), today)
@@ -189,12 +193,18 @@ def class_grid(actor: Actor, course_id: UUID, *, day: date | None = None) -> Cla
     return ClassGrid(course, chosen, tuple(known[code] for code in chosen.measures), tuple(rows), day)
 
 
+def may_be_measured(consent: Consent | None, *, minor: bool) -> bool:
+    """Is there consent, for a minor a guardian's?"""
+    return consent is not None and consent.given and (consent.by_guardian or not minor)
+
+
 def day_begins(actor: Actor, day: date) -> datetime:
     """Midnight at the studio."""
     return datetime.combine(day, time.min, tzinfo=actor.zone)
 
 
-def _places(course_id: UUID) -> "QuerySet[Enrolment]":
+def places_of(course_id: UUID) -> "QuerySet[Enrolment]":
+    """Who is in a course of the studio in scope, by name."""
     found: QuerySet[Enrolment] = (
         Enrolment.objects.select_related("client")
         .filter(course_id=course_id, left_at=None, client__erased_at=None)
@@ -247,7 +257,8 @@ def _cell(measure: CatalogueMeasure, twice: bool, readings: list[Reading], today
     return Cell(measure, twice, takes, bool(takes) and takes[0].measured_at >= today)
 
 
-def _consents(client_ids: Iterable[UUID]) -> dict[UUID, Consent]:
+def consents_of(client_ids: Iterable[UUID]) -> dict[UUID, Consent]:
+    """The newest answer of each of these clients about being measured."""
     rows = (
         Consent.objects.filter(client_id__in=list(client_ids), kind=Consent.Kind.MEASURE)
         .order_by("client_id", "-at", "-id")

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from studio.web import pad, trust_routes, views
+from studio.web import class_routes, pad, trust_routes, views
 
 app_name = "studio"
 urlpatterns = [
@@ -18,4 +18,5 @@ urlpatterns = [
     path("measurings/<uuid:measuring_id>/", views.Measuring.as_view(), name="measuring"),
     path("readings/<uuid:reading_id>/correct/", views.CorrectReading.as_view(), name="correct-reading"),
     *trust_routes.urlpatterns,
+    *class_routes.urlpatterns,
 ]
