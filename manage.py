@@ -28,8 +28,10 @@ def main() -> None:
         raise SystemExit(
             "Django is not installed in this Python. Run the first line of README.md, or activate its .venv."
         ) from exc
-    from studio.config.environment import BadEnvironment
+    from studio.config.environment import BadEnvironment, demo_apart
 
+    if len(sys.argv) > 1 and sys.argv[1] == "demo":
+        demo_apart(os.environ)
     try:
         if len(sys.argv) < 2 or sys.argv[1] in BY_THEMSELVES:
             execute_from_command_line(sys.argv)

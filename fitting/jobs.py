@@ -28,7 +28,9 @@ from studio.platform.rights import Right
 
 def prepare_report(arguments: dict[str, Any]) -> dict[str, Any]:
     """In scope: the frozen snapshot; or, where the report was issued already, the result that it had."""
-    report = FitReport.objects.filter(pk=UUID(arguments["report"])).first()
+    # An erasure empties the arguments of her jobs; somebody may still try such a job again.
+    named = arguments.get("report")
+    report = FitReport.objects.filter(pk=UUID(named)).first() if named else None
     if report is None:
         raise JobFailed("This report is not there any more: its client was erased on request.")
     issued = IssuedReport.objects.filter(report_id=report.pk).first()
@@ -62,7 +64,7 @@ def report_page(result: dict[str, Any]) -> str:
 
 
 register_job(
-    JobKind(REPORT_JOB, "Fit report", "reports", prepare_report, work_report, finish_report, link=report_page)
+    JobKind(REPORT_JOB, "Fit report", "reports", prepare_report, work_report, finish_report, report_page, Right.ISSUE_REPORTS)
 )
 register_menu(
     MenuEntry(10, "Bench", "fitting:bench", Right.KEEP_GARMENTS),
@@ -74,4 +76,5 @@ register_panel(Panel(30, Right.READ_FIT_HISTORY, "fitting/garment/_client_panel.
 HOME_PANELS.append(Panel(10, Right.KEEP_GARMENTS, "fitting/garment/_home_panel.html", panels.of_home))
 HOME_PANELS.sort(key=lambda panel: panel.order)
 CLIENT_EXPORTS["fitting"] = panels.export_of
+register_eraser(5, "fitting_stop_reports")
 register_eraser(10, "fitting_erase_client")

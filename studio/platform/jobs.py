@@ -27,7 +27,6 @@ from studio.platform.requests import set_request_id
 
 log = structlog.get_logger(__name__)
 
-MAX_ATTEMPTS = 4
 BACKOFF_SECONDS = (0, 2, 15, 60)
 PROGRESS_EVERY_SECONDS = 1.0
 SWEEP_LOCK = 7_290_411  # any number that is the same in every process
@@ -87,7 +86,7 @@ def _claim(studio_id: UUID, job_id: UUID) -> tuple[str, dict[str, Any], int] | N
         claimable = Q(state=Job.State.WAITING, not_before__lte=now) | Q(
             state=Job.State.WORKING, lease_until__lt=now
         )
-        taken = Job.objects.filter(claimable, pk=job_id, attempts__lt=MAX_ATTEMPTS).update(
+        taken = Job.objects.filter(claimable, pk=job_id, attempts__lt=F("attempts_allowed")).update(
             state=Job.State.WORKING, attempts=F("attempts") + 1, lease_until=_lease_end(), error=""
         )
         if not taken:
@@ -124,7 +123,9 @@ def _fail(studio_id: UUID, job_id: UUID, attempt: int, sentence: str) -> str:
 
 
 def _retry_later(studio_id: UUID, job_id: UUID, attempt: int, exc: Exception) -> str:
-    if attempt >= MAX_ATTEMPTS:
+    with studio_scope(studio_id):
+        last = Job.objects.filter(pk=job_id, attempts_allowed__lte=attempt).exists()
+    if last:
         return _fail(
             studio_id,
             job_id,
@@ -160,7 +161,11 @@ def sweep(ringer: Callable[[UUID, UUID, str], bool] = ring) -> int:
             job = Job.objects.select_for_update(no_key=True, skip_locked=True).filter(pk=job_id).first()
             if job is None or job.state in Job.ENDED:
                 continue
-            if job.state == Job.State.WORKING and job.attempts >= MAX_ATTEMPTS:
+            if job.state == Job.State.WORKING and (
+                job.lease_until is None or job.lease_until > timezone.now()
+            ):
+                continue  # its worker has told of itself since the door was asked
+            if job.state == Job.State.WORKING and job.attempts >= job.attempts_allowed:
                 job.state, job.ended_at, job.lease_until = Job.State.FAILED, timezone.now(), None
                 job.error = f"Its worker stopped {job.attempts} times before it was done."
                 job.save()

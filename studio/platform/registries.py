@@ -22,6 +22,7 @@ class JobKind:
     work: Callable[[Any, Progress], Any]  # no transaction, no database: snapshot -> output
     finish: Callable[[dict[str, Any], Any, Any], dict[str, Any]]  # in scope: stores, returns the job's result
     link: Callable[[dict[str, Any]], str] | None = None  # result -> the address of what was made
+    right: Right = Right.SEE_JOBS  # who may cancel it or try it again
 
 
 @dataclass(frozen=True)

@@ -75,3 +75,57 @@ def test_nobody_erased_comes_back(house, tmp_path):
         from studio.models import Client
 
         assert Client.objects.get(pk=client.pk).name != "Leocadia Marchetti"
+
+
+def test_a_restore_that_dies_leaves_everything_as_it_was(house, tmp_path, monkeypatch):
+    """Erasures are repeated in the restore's own transaction: there is no moment at which she is back."""
+    from studio.config import archive as archive_room
+    from studio.models import Client
+
+    with house.scope():
+        client = record_client(house.instructor, name="Leocadia Marchetti", consent_by="Leocadia Marchetti")
+    target = tmp_path / "studio.tar"
+    write_archive(target)
+    with house.scope():
+        erase_client(house.owner, client.pk, reason="asked by letter")
+
+    def killed(*_):
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(archive_room, "_erase_again", killed)
+        with pytest.raises(KeyboardInterrupt):
+            restore_archive(target, over=True)
+    with house.scope():
+        assert Client.objects.get(pk=client.pk).name == "Erased"
+    restore_archive(target, over=True)
+    with house.scope():
+        from studio.platform.models import Erasure
+
+        assert Client.objects.get(pk=client.pk).name == "Erased"
+        erasure = Erasure.objects.get()
+        assert (erasure.reason, erasure.member_id) == ("asked by letter", house.owner.member_id)
+
+
+def test_a_damaged_file_is_replaced_and_a_stray_one_goes(house, tmp_path):
+    from django.core.files.storage import default_storage
+
+    with house.scope():
+        kept = store_file(b"%PDF a page", name="report.pdf", media_type="application/pdf")
+    target = tmp_path / "studio.tar"
+    write_archive(target)
+    with open(default_storage.path(kept.key), "wb") as damaged:
+        damaged.write(b"junk")
+    with house.scope():
+        later = store_file(b"after the backup", name="late.pdf", media_type="application/pdf")
+    restore_archive(target, over=True)
+    with house.scope():
+        assert read_file(StoredFile.objects.get(pk=kept.pk)) == b"%PDF a page"
+    assert not default_storage.exists(later.key)
+
+
+def test_what_is_no_archive_is_refused_in_a_sentence(house, tmp_path):
+    target = tmp_path / "letter.txt"
+    target.write_text("Dear studio")
+    with pytest.raises(BadArchive, match="no archive of ours"):
+        restore_archive(target, over=True)

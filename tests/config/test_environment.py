@@ -98,3 +98,53 @@ def test_the_secret_is_made_once_and_readable_by_its_owner_alone(tmp_path):
     assert installation_secret(tmp_path) == first
     assert len(first) >= 50
     assert (tmp_path / "secret").stat().st_mode & 0o077 == 0
+
+
+def test_the_demo_has_a_place_of_its_own():
+    env = {"DATABASE_URL": "postgresql://root@h/shop?sslmode=require"}
+    environment.demo_apart(env)
+    assert env["DATABASE_URL"] == "postgresql://root@h/shop_demo?sslmode=require"
+    assert env["STUDIO_DATA"].endswith(".data/demo")
+    environment.demo_apart(env)
+    assert env["DATABASE_URL"] == "postgresql://root@h/shop_demo?sslmode=require"
+
+
+def test_a_broker_that_is_none_is_refused():
+    with pytest.raises(BadEnvironment, match="CELERY_BROKER_URL"):
+        environment.broker_url({"CELERY_BROKER_URL": "bogus"}, "CELERY_BROKER_URL")
+
+
+def test_folders_above_the_data_are_passed_through_and_never_listed(tmp_path):
+    from studio.config.embedded import _let_pass
+
+    private = tmp_path / "private"
+    (private / "data" / "postgres").mkdir(parents=True)
+    private.chmod(0o700)
+    (private / "data").chmod(0o750)
+    _let_pass(private / "data" / "postgres")
+    assert private.stat().st_mode & 0o777 == 0o701
+    assert (private / "data").stat().st_mode & 0o777 == 0o751
+
+
+def test_tracebacks_in_the_log_hold_no_values():
+    """A traceback with local variables would hold names, figures of a body and passwords."""
+    import subprocess
+    import sys
+
+    code = """
+import django, logging, os
+os.environ["DJANGO_SETTINGS_MODULE"] = "tests.settings"
+django.setup()
+import structlog
+def sign_in():
+    password = "a needle in " + "the hay"
+    raise RuntimeError("wrong")
+try:
+    sign_in()
+except RuntimeError:
+    structlog.get_logger("studio").exception("failed")
+    logging.getLogger("django.request").exception("failed too")
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert "RuntimeError: wrong" in done.stderr
+    assert "a needle in the hay" not in done.stderr + done.stdout

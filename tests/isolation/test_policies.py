@@ -50,6 +50,21 @@ def test_every_tenant_table_has_a_policy_and_the_app_role_neither_owns_nor_bypas
     assert role_problems() == []
 
 
+def test_a_role_that_can_become_one_that_bypasses_must_not_serve():
+    from django.db import connections
+
+    roles = settings.DATABASE.roles
+    with psycopg.connect(settings.DATABASE.administrator.conninfo(), autocommit=True) as admin:
+        grant = sql.SQL("{} {} {} {}")
+        backup, app = sql.Identifier(roles["backup"]), sql.Identifier(roles["app"])
+        admin.execute(grant.format(sql.SQL("grant"), backup, sql.SQL("to"), app))
+        try:
+            assert any(roles["backup"] in problem for problem in role_problems())
+        finally:
+            admin.execute(grant.format(sql.SQL("revoke"), backup, sql.SQL("from"), app))
+    connections["default"].close()
+
+
 def test_every_reference_between_tenant_tables_is_composite():
     for model in tenant_models():
         held = {rule.field for rule in model._meta.constraints if isinstance(rule, StudioReference)}

@@ -6,6 +6,7 @@ from typing import Any
 
 from studio.platform.errors import JobFailed
 from studio.platform.registries import JobKind, Progress, register_job
+from studio.platform.rights import Right
 from studio.platform.services.files import store_file
 
 SECONDS = float(os.environ.get("TEST_JOB_SECONDS", "0"))
@@ -31,4 +32,4 @@ def _finish(arguments: dict[str, Any], snapshot: dict[str, Any], output: bytes) 
     return {"file": str(store_file(output, name="note.txt", media_type="text/plain").pk)}
 
 
-register_job(JobKind("test_note", "Test note", "general", _prepare, _work, _finish))
+register_job(JobKind("test_note", "Test note", "general", _prepare, _work, _finish, right=Right.FIT))

@@ -154,7 +154,7 @@ def test_a_refusal_is_told_and_can_be_tried_again(house):
         failed = Job.objects.get(pk=job.pk)
         assert failed.error == "The sample was cut too short to be measured."
         again = retry_job(house.instructor, job.pk)
-        assert (again.state, again.attempts, again.error) == ("waiting", 0, "")
+        assert (again.state, again.attempts, again.attempts_allowed, again.error) == ("waiting", 1, 5, "")
 
 
 def test_a_fault_of_ours_is_tried_four_times_then_told(house):
@@ -206,3 +206,67 @@ def test_cancelling_stops_work_in_hand(house, monkeypatch):
     assert run_job(house.studio_id, job.pk) == "given up"
     with studio_scope(house.studio_id):
         assert Job.objects.get(pk=job.pk).state == "cancelled"
+
+
+def test_a_late_worker_is_not_taken_for_the_one_that_tries_again(house, monkeypatch):
+    """Cancelled and tried again while the first worker was still at it: attempt numbers only grow."""
+    from dataclasses import replace
+
+    from studio.platform.registries import JOB_KINDS
+
+    job = ask(house)
+    kind = JOB_KINDS["test_note"]
+
+    def meanwhile(snapshot, tell):
+        with house.scope():
+            cancel_job(house.instructor, job.pk)
+            retry_job(house.instructor, job.pk)
+        monkeypatch.setitem(JOB_KINDS, "test_note", kind)
+        assert run_job(house.studio_id, job.pk) == "done"
+        raise RuntimeError("the first worker fails late")
+
+    monkeypatch.setitem(JOB_KINDS, "test_note", replace(kind, work=meanwhile))
+    run_job(house.studio_id, job.pk)
+    with house.scope():
+        assert Job.objects.get(pk=job.pk).state == "done"
+    assert notes(house) == 1
+
+
+def test_who_may_not_do_the_work_may_not_stop_it(house):
+    from studio.platform.errors import NotAllowed
+
+    job = ask(house)
+    with house.scope(), pytest.raises(NotAllowed):
+        cancel_job(house.clerk, job.pk)
+
+
+def test_tidying_clears_what_nobody_needs_and_nothing_else(house, settings):
+    import os
+    import time as clock
+
+    from django.core.files.base import ContentFile
+    from django.core.files.storage import default_storage
+
+    from studio.platform.models import SignInAttempt, StoredAnswer
+    from studio.platform.services.files import read_file, store_file
+    from studio.platform.services.tidy import tidy
+
+    with house.scope():
+        kept = store_file(b"kept", name="a.txt", media_type="text/plain")
+        for age, key in ((timezone.timedelta(hours=60), "old"), (timezone.timedelta(hours=1), "new")):
+            row = StoredAnswer.objects.create(member_id=house.owner.member_id, key=key, fingerprint="x")
+            StoredAnswer.objects.filter(pk=row.pk).update(at=timezone.now() - age)
+    litter = default_storage.save(f"{house.studio_id}/litter", ContentFile(b"no row names it"))
+    fresh = default_storage.save(f"{house.studio_id}/fresh", ContentFile(b"its row may still come"))
+    long_ago = clock.time() - 3 * 86400
+    for key in (kept.key, litter):
+        os.utime(default_storage.path(key), (long_ago, long_ago))
+    attempt = SignInAttempt.objects.create(email_hash="x", address="192.0.2.1")
+    SignInAttempt.objects.filter(pk=attempt.pk).update(at=timezone.now() - timezone.timedelta(days=2))
+    gone = tidy()
+    assert (gone["answers"], gone["files"], gone["sign_in_attempts"]) == (1, 1, 1)
+    assert not default_storage.exists(litter)
+    assert default_storage.exists(fresh)
+    with house.scope():
+        assert read_file(kept) == b"kept"
+        assert [row.key for row in StoredAnswer.objects.all()] == ["new"]

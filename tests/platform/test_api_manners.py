@@ -161,6 +161,24 @@ def test_too_many_requests_are_told_when_to_come_back(house, api, monkeypatch):
     cache.clear()
 
 
+@pytest.mark.parametrize("headers", [{}, {"HTTP_AUTHORIZATION": "Bearer nonsense"}])
+def test_strangers_are_counted_too(db, client, monkeypatch, headers):
+    from django.core.cache import cache
+    from rest_framework.throttling import AnonRateThrottle
+
+    monkeypatch.setattr(AnonRateThrottle, "THROTTLE_RATES", {"user": "2/min", "anon": "2/min"})
+    cache.clear()
+    assert [client.get("/api/v1/me/", **headers).status_code for _ in range(3)] == [401, 401, 429]
+    cache.clear()
+
+
+def test_nul_and_endless_nesting_are_refused(house, api):
+    client = api(house.instructor)
+    problem(client.get("/api/v1/clients/?words=%00"), 400)
+    problem(client.post("/api/v1/clients/", {"name": "A\x00B"}), 400)
+    problem(client.generic("POST", "/api/v1/clients/", "[" * 100_000, content_type="application/json"), 400)
+
+
 def test_an_unknown_address_is_a_problem_too(db, client):
     problem(client.get("/api/v1/nothing/"), 404)
 

@@ -142,3 +142,38 @@ def test_pages_carry_the_strict_policy(house, page):
 def test_signing_out_empties_the_tablet_s_cache(house, page):
     answer = page(house.owner).post("/sign-out/")
     assert answer["Clear-Site-Data"] == '"cache"'
+
+
+def test_behind_a_proxy_people_are_told_apart(house, client, settings):
+    settings.TRUSTED_PROXIES = 1
+    for number in range(60):
+        client.post(
+            "/sign-in/",
+            {"email": f"x{number}@example.org", "password": "wrong"},
+            HTTP_X_FORWARDED_FOR="203.0.113.9",
+        )
+    given = {"email": "owner@thimblerow.example", "password": PASSWORD}
+    assert client.post("/sign-in/", given, HTTP_X_FORWARDED_FOR="203.0.113.9").status_code == 400
+    # What a stranger writes into the header stands before what our own proxy adds, and counts for nothing.
+    forged = "198.51.100.7, 203.0.113.9"
+    assert client.post("/sign-in/", given, HTTP_X_FORWARDED_FOR=forged).status_code == 400
+    assert client.post("/sign-in/", given, HTTP_X_FORWARDED_FOR="198.51.100.7").status_code == 302
+
+
+def test_somebody_let_go_can_be_asked_back(house):
+    from studio.platform.models import User
+
+    with house.scope():
+        people.change_member(house.owner, house.clerk.member_id, role="clerk", active=False)
+        invitation = people.invite_member(house.owner, name="C", email="c@example.org", role="instructor")
+    user = User.objects.get(pk=house.clerk.user_id)
+    back = people.accept_invitation(house.studio_id, invitation.pk, lambda _: user)
+    assert (back.member_id, back.role) == (house.clerk.member_id, "instructor")
+
+
+def test_pages_are_not_remembered_by_the_browser(house, page):
+    assert page(house.owner).get("/")["Cache-Control"] == "private, no-store"
+
+
+def test_a_nul_in_an_address_is_refused(house, page):
+    assert page(house.owner).get("/?words=%00").status_code == 400

@@ -55,7 +55,10 @@ def found_earlier() -> Demo | None:
         user = User.objects.filter(email=email).first()
         if user is None:
             return None
-        actors[email] = as_actor(memberships_of(user.pk)[0], user.pk)
+        mine = memberships_of(user.pk)
+        if not mine:
+            return None
+        actors[email] = as_actor(mine[0], user.pk)
     owner, instructor = actors.values()
     with studio_scope(owner.studio_id):
         report = FitReport.objects.filter(garment__words=told.SKIRT_WORDS).order_by("-number").first()

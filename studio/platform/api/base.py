@@ -9,8 +9,10 @@ from typing import Any
 
 from django.db import connection, transaction
 from django.http import HttpRequest, HttpResponseBase
+from django.utils import timezone
 from rest_framework.generics import GenericAPIView
 from rest_framework.response import Response
+from rest_framework.throttling import AnonRateThrottle
 
 from studio.platform.actors import BadToken, actor_of
 from studio.platform.api.problems import MEDIA_TYPE, PreconditionRequired, problem
@@ -36,6 +38,14 @@ class HouseView(GenericAPIView):
         found: Any = self.request.auth  # set by HouseAuthentication
         return found
 
+    def initial(self, request: Any, *args: Any, **kwargs: Any) -> None:
+        """As DRF's own, but counting before refusing: who has no key is throttled as well."""
+        self.format_kwarg = self.get_format_suffix(**kwargs)
+        request.accepted_renderer, request.accepted_media_type = self.perform_content_negotiation(request)
+        self.perform_authentication(request)
+        self.check_throttles(request)
+        self.check_permissions(request)
+
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         try:
             actor = actor_of(request)
@@ -43,7 +53,7 @@ class HouseView(GenericAPIView):
             return self._bad_token(request)
         if actor is None:
             return super().dispatch(request, *args, **kwargs)
-        with studio_scope(actor.studio_id):
+        with studio_scope(actor.studio_id), timezone.override(actor.zone):
             response = self._answer(request, actor, *args, **kwargs)
             if hasattr(response, "render"):
                 response.render()
@@ -110,6 +120,13 @@ class HouseView(GenericAPIView):
         )
 
     def _bad_token(self, request: HttpRequest) -> Any:
+        throttle = AnonRateThrottle()
+        if not throttle.allow_request(request, self):  # type: ignore[arg-type]
+            answer = self._problem(
+                request, 429, "throttled", "Too many requests with tokens that open nothing."
+            )
+            answer["Retry-After"] = str(int(throttle.wait() or 60) + 1)
+            return answer
         response = self._problem(
             request, 401, "bad-token", "This token opens nothing: it is unknown, ended or revoked."
         )

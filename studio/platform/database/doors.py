@@ -42,6 +42,13 @@ def jobs_due(resend_seconds: int) -> list[tuple[UUID, UUID]]:
         return [(row[0], row[1]) for row in cursor.fetchall()]
 
 
+def studio_ids() -> list[UUID]:
+    """The ids of all studios, for the hourly tidying; nothing else about them."""
+    with connection.cursor() as cursor:
+        cursor.execute("select * from studio_ids()")
+        return [row[0] for row in cursor.fetchall()]
+
+
 def studio_count() -> int:
     """How many studios this installation has (to tell a new one from one in use)."""
     with connection.cursor() as cursor:

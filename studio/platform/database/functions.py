@@ -87,4 +87,7 @@ def platform_doors(apps: Any, schema_editor: Any) -> None:
         order by j.not_before limit 1000
         """,
     )
+    make_function(
+        schema_editor, "door", "studio_ids()", "table (id uuid)", "select s.id from platform_studio s"
+    )
     make_function(schema_editor, "door", "studio_count()", "bigint", "select count(*) from platform_studio")

@@ -25,6 +25,8 @@ class Job(TenantModel):
     progress = models.PositiveSmallIntegerField(default=0)  # percent
     progress_words = models.CharField(max_length=120, blank=True)
     attempts = models.PositiveSmallIntegerField(default=0)
+    # The attempt number is a worker's proof that the job is its own: it only grows, so "try again" allows more.
+    attempts_allowed = models.PositiveSmallIntegerField(default=4)
     lease_until = models.DateTimeField(null=True, blank=True)
     not_before = models.DateTimeField()
     rung_at = models.DateTimeField(null=True, blank=True)  # when the broker was last told

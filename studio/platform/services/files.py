@@ -11,7 +11,10 @@ from studio.platform.models.base import new_id
 
 
 def store_file(content: bytes, *, name: str, media_type: str, client_id: UUID | None = None) -> StoredFile:
-    """Write the bytes first, then the row: a row without its bytes can't come to be."""
+    """Write the bytes first, then the row: a row without its bytes can't come to be.
+
+    Bytes whose row was rolled back are cleared away by ``tidy`` a day later.
+    """
     row = StoredFile(
         id=new_id(),
         name=name,
@@ -21,7 +24,11 @@ def store_file(content: bytes, *, name: str, media_type: str, client_id: UUID | 
         client_id=client_id,
     )
     row.key = default_storage.save(f"{row.studio_id}/{row.id}", ContentFile(content))
-    row.save(force_insert=True)
+    try:
+        row.save(force_insert=True)
+    except Exception:
+        default_storage.delete(row.key)
+        raise
     return row
 
 

@@ -13,6 +13,8 @@ from studio.platform.registries import JOB_KINDS
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
 
+ATTEMPTS = 4
+
 
 def ask_for(actor: Actor, kind: str, arguments: dict[str, Any], *, key: str | None = None) -> Job:
     """Write a job into the current transaction and ring the broker once it is committed.
@@ -44,6 +46,9 @@ def _locked(actor: Actor, job_id: UUID) -> Job:
     job = Job.objects.select_for_update(no_key=True, of=("self",)).filter(pk=job_id).first()
     if job is None:
         raise NotHere("job")
+    kind = JOB_KINDS.get(job.kind)
+    if kind is not None:
+        actor.need(kind.right)
     return job
 
 
@@ -64,7 +69,8 @@ def retry_job(actor: Actor, job_id: UUID) -> Job:
     if job.state not in {Job.State.FAILED, Job.State.CANCELLED}:
         raise Conflict("Only a failed or cancelled job can be tried again.")
     now = timezone.now()
-    job.state, job.error, job.attempts = Job.State.WAITING, "", 0
+    job.state, job.error = Job.State.WAITING, ""
+    job.attempts_allowed = job.attempts + ATTEMPTS
     job.progress, job.progress_words = 0, ""
     job.not_before = job.rung_at = now
     job.ended_at = None

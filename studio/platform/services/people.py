@@ -25,9 +25,9 @@ LINK_DAYS = 7
 
 
 def make_setup_link() -> str:
-    """The secret of a fresh one-time link for a new installation's first owner; earlier unused links end."""
+    """The secret of a fresh one-time link for a new installation's first owner."""
     secret = secrets.token_urlsafe(24)
-    SetupLink.objects.filter(used_at=None).delete()
+    SetupLink.objects.filter(expires_at__lt=timezone.now()).delete()
     SetupLink.objects.create(
         secret_hash=hash_secret(secret), expires_at=timezone.now() + timedelta(days=LINK_DAYS)
     )
@@ -67,6 +67,14 @@ def checked_account(email: str, password: str, name: str) -> User:
     return user
 
 
+def _save_account(user: User) -> None:
+    try:
+        with transaction.atomic():
+            user.save()
+    except IntegrityError:  # somebody with the same address was a moment quicker
+        raise Refused({"email": "Somebody already signs in with this email address."}) from None
+
+
 def found_studio(
     *,
     studio_name: str,
@@ -93,7 +101,7 @@ def found_studio(
             used = SetupLink.objects.filter(pk=link.pk, used_at=None).update(used_at=timezone.now())
             if not used:
                 raise NotHere("link (it has just been used)")
-        user.save()
+        _save_account(user)
         studio = save_new(Studio(id=studio_id, name=studio_name.strip(), time_zone=time_zone, unit=unit))
         member = save_new(Member(user=user, name=user.name, role=Member.Role.OWNER))
         actor = Actor(studio_id, member.pk, user.pk, member.role, member.name, time_zone, unit)
@@ -127,14 +135,17 @@ def accept_invitation(studio_id: UUID, invitation_id: UUID, user_for: Callable[[
             raise NotHere("invitation (it may have been used or have expired)")
         user = user_for(invitation)
         if user._state.adding:
-            user.save()
+            _save_account(user)
         invitation.used_at = timezone.now()
         invitation.save(update_fields=["used_at"])
-        try:
-            with transaction.atomic():
-                member = save_new(Member(user=user, name=user.name, role=invitation.role))
-        except IntegrityError as exc:
-            raise Conflict("You already work in this studio.") from exc
+        member = Member.objects.select_for_update(no_key=True, of=("self",)).filter(user=user).first()
+        if member is None:
+            member = save_new(Member(user=user, name=user.name, role=invitation.role))
+        elif member.active:
+            raise Conflict("You already work in this studio.")
+        else:  # let go once, and asked back
+            member.role, member.active = invitation.role, True
+            member.save(update_fields=["role", "active"])
         studio = Studio.objects.get()
         actor = Actor(studio_id, member.pk, user.pk, member.role, member.name, studio.time_zone, studio.unit)
         record_act(actor, "accept_invitation", invitation)

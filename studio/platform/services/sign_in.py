@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from django.conf import settings
 from django.contrib.auth import authenticate
 from django.http import HttpRequest
 from django.utils import timezone
@@ -15,9 +16,17 @@ PER_EMAIL = 8
 PER_ADDRESS = 60
 
 
+def address_of(request: HttpRequest) -> str:
+    """Where a request comes from: behind N trusted proxies, the Nth address from the end of X-Forwarded-For."""
+    told = [part.strip() for part in request.headers.get("X-Forwarded-For", "").split(",") if part.strip()]
+    if settings.TRUSTED_PROXIES and len(told) >= settings.TRUSTED_PROXIES:
+        return told[-settings.TRUSTED_PROXIES][:64]
+    return str(request.META.get("REMOTE_ADDR", ""))
+
+
 def sign_in(request: HttpRequest, *, email: str, password: str) -> User:
     """The user of this email and password; raises Refused with one and the same sentence for every wrong pair."""
-    address = request.META.get("REMOTE_ADDR", "")
+    address = address_of(request)
     email_hash = hash_secret(email.strip().lower())
     recent = SignInAttempt.objects.filter(at__gt=timezone.now() - WINDOW)
     if (

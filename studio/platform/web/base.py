@@ -57,6 +57,8 @@ class HousePage(View):
             return error_page(request, 403, "Not included in your role", str(exc))
         except (Stale, Conflict, Refused) as exc:
             return error_page(request, 409, "Not done", str(exc))
+        # A shared tablet shows the next person nothing that its browser remembers.
+        response.headers.setdefault("Cache-Control", "private, no-store")
         return response
 
     def page(self, template: str, *, status: int = 200, **context: Any) -> TemplateResponse:

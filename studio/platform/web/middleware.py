@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 
 from studio.platform.models.base import new_id
 from studio.platform.requests import set_request_id
+from studio.platform.web.errors import bad_request
 
 log = structlog.get_logger("studio.request")
 ACCEPTABLE = re.compile(r"[A-Za-z0-9._-]{8,64}")
@@ -25,7 +26,10 @@ class RequestIdMiddleware:
         request_id = given if ACCEPTABLE.fullmatch(given) else new_id().hex
         set_request_id(request_id)
         started = monotonic()
-        response = self.get_response(request)
+        if "%00" in request.META.get("QUERY_STRING", "") or "\x00" in request.path:
+            response = bad_request(request)  # PostgreSQL keeps no NUL, and nobody types one
+        else:
+            response = self.get_response(request)
         response["X-Request-Id"] = request_id
         if not request.path.startswith(("/static/", "/health/")):
             route = request.resolver_match.view_name if request.resolver_match else ""

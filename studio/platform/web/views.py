@@ -7,6 +7,7 @@ from django.contrib.auth import login, logout
 from django.db import connection
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views import View
 from django_htmx.http import HttpResponseStopPolling
@@ -219,9 +220,11 @@ class Join(PublicPage):
     def get(self, request: HttpRequest, signed: str) -> HttpResponse:
         studio_id, invitation_id = links.verify("join", signed)
         with studio_scope(studio_id):
-            found = Invitation.objects.filter(pk=invitation_id, used_at=None).first()
+            found = Invitation.objects.filter(
+                pk=invitation_id, used_at=None, expires_at__gt=timezone.now()
+            ).first()
         if found is None:
-            raise NotHere("invitation (it may have been used)")
+            raise NotHere("invitation (it may have been used or have expired)")
         form = AccountForm(initial={"name": found.name, "email": found.email})
         return self.page("platform/join.html", form=form)
 

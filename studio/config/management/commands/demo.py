@@ -16,6 +16,7 @@ from studio.config.demo.story import Demo, found_earlier, tell
 from studio.config.management.commands.serve import DEFAULT_ADDRESS, say_public_address, serve_until_stopped
 from studio.config.opening import opened
 from studio.config.processes import Running, port_problem, scheduler, stop_on_signals, web, worker
+from studio.platform.database.doors import studio_count
 from studio.platform.database.scope import studio_scope
 from studio.platform.models import Job
 
@@ -56,9 +57,14 @@ class Command(BaseCommand):
     def _demo(self, running: Running, address: str, *, once: bool) -> None:
         demo = found_earlier()
         if demo is None:
+            if studio_count():
+                raise CommandError(
+                    "This database holds a studio, but not the demo's story (its client may have been erased). To "
+                    f"begin anew, stop everything and delete {settings.DATA_DIR}, or set STUDIO_DATA to another folder."
+                )
             demo = tell()
             self.say(f"Loaded the invented studio: {scenario.STUDIO}")
-        path = settings.DATA_DIR / "demo" / "fit-report.pdf"
+        path = settings.DATA_DIR / "fit-report.pdf"
         self._wait_for_report(running, demo)
         self._write_report(demo, path)
         if once:

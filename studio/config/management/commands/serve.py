@@ -53,6 +53,10 @@ class Command(BaseCommand):
             self.stdout.write("Stopped.")
 
     def _one_part(self, options: dict[str, Any]) -> None:
+        if settings.DATABASE.embedded:
+            raise CommandError(
+                "--part is for several machines that share a database: set DATABASE_URL. Here, run  serve  without it."
+            )
         part = {
             "web": lambda: web(options["address"]),
             "worker": lambda: worker(options["queue"]),
