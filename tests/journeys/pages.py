@@ -119,9 +119,9 @@ def pattern_of(url: str) -> str:
     return UUID.sub("*", parts.path) + (f"?{asked}" if asked else "")
 
 
-def reachable(page: Page, start: str) -> Iterator[str]:
-    """Open one page of each pattern, beginning at ``start``; yields the pattern of the page that is open."""
-    waiting, seen = deque([start]), {pattern_of(start)}
+def reachable(page: Page, *starts: str) -> Iterator[str]:
+    """Open one page of each pattern, beginning at ``starts``; yields the pattern of the page that is open."""
+    waiting, seen = deque(starts), set(map(pattern_of, starts))
     while waiting:
         address = waiting.popleft()
         answer = page.goto(address)

@@ -331,6 +331,11 @@ def come_to_cutting(page: Page, garment: str) -> None:
     for name in ("Body measured", "Paper altered", "Cloth known", "Lay and grain"):
         now = page.locator(".way > .now")
         expect(now).to_contain_text(name)
+        if name == "Lay and grain":  # the next thing in hand is a blade: said by name, told at a tap
+            blades = now.get_by_text("carry shears with the points closed")
+            expect(blades).to_be_hidden()
+            unfold(now, "Take care: blades; pins and weights")
+            expect(blades).to_be_visible()
         press(now, "Done")
     expect(page.get_by_text("Cutting may begin.")).to_be_visible()
     press(page.locator(".way > .now"), "Done")  # the seams are proven
