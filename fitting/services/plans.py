@@ -20,9 +20,9 @@ from studio.platform.services.audit import record_act
 from studio.platform.services.saving import lock_for_edit, save_edit, save_new
 from studio.queries.catalogue import catalogue
 from studio.queries.measuring import body_of
-from studio.services.clients import client_here
 from studio.queries.retention import consent_withdrawn, withdrawn_words
 from studio.queries.trust import technical_errors_for
+from studio.services.clients import client_here
 
 
 def make_plan(

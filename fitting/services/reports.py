@@ -35,8 +35,8 @@ from studio.platform.services.audit import record_act
 from studio.platform.services.files import store_file
 from studio.platform.services.jobs import ask_for
 from studio.platform.services.saving import save_new
-from studio.services.clients import client_here
 from studio.queries.retention import consent_withdrawn, withdrawn_words
+from studio.services.clients import client_here
 
 REPORT_JOB = "fit_report"
 LONGEST_LINK_DAYS = 365
