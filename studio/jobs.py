@@ -4,6 +4,7 @@ from typing import Any
 
 from django.urls import reverse
 
+from studio import transfer_jobs  # noqa: F401 - registers imports and exports
 from studio.platform.registries import (
     CLIENT_EXPORTS,
     HOME_PANELS,

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from studio.api import pad, trust_routes, views
+from studio.api import pad, transfer_routes, trust_routes, views
 
 urlpatterns = [
     path("clients/", views.Clients.as_view(), name="api-clients"),
@@ -26,4 +26,5 @@ urlpatterns = [
     path("measures/", views.Measures.as_view(), name="api-measures"),
     path("measure-sets/", views.MeasureSets.as_view(), name="api-measure-sets"),
     *trust_routes.urlpatterns,
+    *transfer_routes.urlpatterns,
 ]

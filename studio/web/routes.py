@@ -1,6 +1,6 @@
 from django.urls import path
 
-from studio.web import class_routes, pad, trust_routes, views
+from studio.web import class_routes, pad, transfer_routes, trust_routes, views
 
 app_name = "studio"
 urlpatterns = [
@@ -18,5 +18,6 @@ urlpatterns = [
     path("measurings/<uuid:measuring_id>/", views.Measuring.as_view(), name="measuring"),
     path("readings/<uuid:reading_id>/correct/", views.CorrectReading.as_view(), name="correct-reading"),
     *trust_routes.urlpatterns,
+    *transfer_routes.urlpatterns,
     *class_routes.urlpatterns,
 ]
