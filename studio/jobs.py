@@ -58,4 +58,12 @@ HOME_PANELS.append(
 HOME_PANELS.append(
     Panel(90, Right.EXPORT_AND_ERASE, "studio/trust/_keeping_panel.html", trust_panels.of_home)
 )
+HOME_PANELS.append(
+    Panel(
+        1,
+        Right.RECORD_MEASURING,
+        "studio/_pad_waiting.html",
+        lambda actor, _: {"pad_member": actor.member_id},
+    )
+)
 HOME_PANELS.sort(key=lambda panel: panel.order)

@@ -5,6 +5,7 @@ are not: whoever tapes should not know them. The worker keeps the page for a rel
 this member alone and no longer than the session lives.
 """
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 from uuid import UUID
@@ -22,8 +23,8 @@ from studio.platform.errors import NotHere
 from studio.platform.rights import Right
 from studio.platform.web.base import HousePage
 from studio.queries import clients, plausibility
-from studio.queries.catalogue import Catalogue, CatalogueMeasure
-from studio.queries.choices import known_measures, measures_for
+from studio.queries.catalogue import CatalogueMeasure, MeasureSet
+from studio.queries.choices import known_measures, measures_for, set_for
 from studio.queries.trust import technical_errors_for
 
 FIRST_SET = "basic_twelve"
@@ -40,9 +41,10 @@ class Pad(HousePage):
             raise NotHere("client")
         offered = measures_for(self.actor)
         first = FIRST_SET if FIRST_SET in offered.sets else next(iter(offered.sets), "")
-        chosen = offered.sets.get(request.GET.get("set", first))
-        if chosen is None:
-            raise NotHere("set of measures")
+        asked = request.GET.get("set") or first
+        # A class goes on with the set that it began with, hidden or not.
+        chosen = offered.sets[asked] if asked in offered.sets else set_for(self.actor, asked)[0]
+        sets = {**offered.sets, chosen.code: chosen}
         minor = client.is_minor(timezone.localdate())
         consented = clients.consent_holds(client.pk)
         get_token(request)  # the cookie with which readings are sent
@@ -51,8 +53,8 @@ class Pad(HousePage):
             client=client,
             minor=minor,
             consented=consented,
-            board=self._board(client, offered, minor=minor) if consented else None,
-            sets=offered.sets.values(),
+            board=self._board(client, offered.measures, sets, minor=minor) if consented else None,
+            sets=sets.values(),
             chosen=chosen,
         )
         response["Cache-Control"] = "no-store"
@@ -60,9 +62,16 @@ class Pad(HousePage):
         response["X-Pad-Until"] = request.session.get_expiry_date().isoformat()
         return response
 
-    def _board(self, client: Any, offered: Catalogue, *, minor: bool) -> dict[str, Any]:
+    def _board(
+        self,
+        client: Any,
+        measures: Mapping[str, CatalogueMeasure],
+        sets: Mapping[str, MeasureSet],
+        *,
+        minor: bool,
+    ) -> dict[str, Any]:
         limits = plausibility.limits_at_hand(self.actor, client.pk)
-        errors = technical_errors_for(self.actor, offered.measures)
+        errors = technical_errors_for(self.actor, measures)
         return {
             "member": str(self.actor.member_id),
             "client": {
@@ -78,11 +87,10 @@ class Pad(HousePage):
                     "measures": each.measures,
                     "twice": [code for code in each.measures if code in each.repeat],
                 }
-                for each in offered.sets.values()
+                for each in sets.values()
             },
             "measures": {
-                code: _on_board(found, errors[code].value, minor=minor)
-                for code, found in offered.measures.items()
+                code: _on_board(found, errors[code].value, minor=minor) for code, found in measures.items()
             },
             "limits": limits,
             "judge": reverse("api-client-plausibility", args=[client.pk]),
@@ -122,7 +130,7 @@ def _on_board(found: CatalogueMeasure, error: float, *, minor: bool) -> dict[str
     return {
         "name": found.name,
         "unit": found.unit,
-        "how": " ".join(filter(None, (found.instruction, found.note))),
+        "how": found.instruction,
         "error": error,
         "range": found.range_for(minor=minor),
         "figure": reverse("studio:pad-figure", args=[build, found.code]) if found.figure else None,

@@ -102,6 +102,8 @@ class Pad {
 
   draw({ quiet = false } = {}) {
     byId("pad").dataset.stage = this.stage;
+    byId("pad").dataset.flagged = "false";
+    byId("pad-ask").classList.remove("strong");
     const say = { tape: drawStep, review: drawReview, kept: drawKept, guardian: drawGuardian }[this.stage](this);
     drawList(this);
     byId("pad-finish").textContent = this.stage === "review" ? "To the walk" : "Look over and finish";
@@ -163,8 +165,7 @@ class Pad {
   #onInput() {
     this.#wrong("");
     this.draft.typing = { code: this.code, text: byId("pad-typed").value };
-    if (stateOf(this.board, this.draft, this.code) === "flagged" && this.draft.typing.text) this.again(this.code, { keepText: true });
-    else this.save();
+    this.save();
   }
 
   #wrong(words) {
@@ -240,6 +241,7 @@ class Pad {
   }
 
   leaveOut() {
+    if (takesOf(this.draft, this.code).length) return this.strike(this.code);
     this.#clear(this.code);
     this.draft.out = [...new Set([...this.draft.out, this.code])];
     byId("pad-typed").value = "";
@@ -264,13 +266,11 @@ class Pad {
 
   // --- flags -------------------------------------------------------------------------------------------------------
 
-  again(code, { keepText = false } = {}) {
-    const text = byId("pad-typed").value;
+  again(code) {
     this.draft.again = [...new Set([...this.draft.again, code])];
     if (takesOf(this.draft, code).length > 1) delete this.draft.flags[code]; // asked anew with the next figure
     this.save();
     this.draw();
-    if (keepText) byId("pad-typed").value = text;
     byId("pad-typed").focus({ preventScroll: true });
   }
 
@@ -431,7 +431,9 @@ class Pad {
     addEventListener("keydown", (event) => {
       const elsewhere = event.target.closest("input, textarea, select, summary");
       if (this.stage !== "tape" || elsewhere || event.ctrlKey || event.metaKey || event.altKey) return;
-      if (/^[0-9.,/]$|^Backspace$/.test(event.key)) byId("pad-typed").focus();
+      if (!/^[0-9.,/]$|^Backspace$/.test(event.key)) return;
+      if (byId("pad").dataset.flagged === "true") this.again(this.code); // a figure typed now is the next taping
+      else byId("pad-typed").focus();
     });
     addEventListener("pageshow", (event) => event.persisted && location.reload());
     addEventListener("offline", () => this.#hear({ who: "away" }));

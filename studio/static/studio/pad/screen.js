@@ -2,13 +2,14 @@
 
 import { button, byId, el, plural, put } from "./dom.js";
 import { EIGHTHS, nameOf, show, typedIn } from "./tape.js";
-import { allowed, isFlagged, isHidden, isTwice, stateOf, takesOf, turnOf, valueOf } from "./walk.js";
+import { allowed, isFlagged, isTwice, stateOf, takesOf, turnOf, valueOf } from "./walk.js";
 
 const GLYPHS = { "1/8": "⅛", "1/4": "¼", "3/8": "⅜", "1/2": "½", "5/8": "⅝", "3/4": "¾", "7/8": "⅞" };
 const OVER = { underwear: "Underwear", close_clothing: "Close clothing", clothing: "Ordinary clothing" };
 const REASONS = ["Taped twice, it stands", "Taped at another landmark", "Taped over thicker clothing"];
 
 const written = (take) => `${take.text} ${take.unit}`;
+const why = (words) => words.replace(/^[^?]*\? /, "").replace(/ Please [a-z]+ again\.$/, "");
 const moment = (time) =>
   new Date(time).toLocaleString("en-GB", { day: "numeric", month: "long", hour: "2-digit", minute: "2-digit" });
 
@@ -79,6 +80,7 @@ export function drawStep(pad) {
   }
   byId("pad-typed-label").textContent = `${measure.name}, taping ${turnOf(draft, code)}, in ${nameOf(unit)}`;
   byId("pad-unit").textContent = unit;
+  byId("pad-out").textContent = takesOf(draft, code).length ? "Strike out" : "Not taken";
   byId("pad-before").disabled = measures.indexOf(code) === 0;
   put(byId("pad-question"), question(pad));
   return `${measure.name}, in ${nameOf(unit)}. ${words}`;
@@ -88,28 +90,29 @@ function question(pad) {
   const { board, draft, code } = pad;
   const takes = takesOf(draft, code);
   const flagged = stateOf(board, draft, code) === "flagged";
-  if (!flagged) {
-    return takes.length > 0 && el("div", { class: "pad-answers" }, button("Strike it out, tape anew", () => pad.strike(code)));
-  }
+  byId("pad").dataset.flagged = String(flagged);
+  if (!flagged) return null;
   const { words, meant } = draft.flags[code];
   const reason = el("input", { id: "pad-reason", maxlength: 200, "aria-label": "Why it is kept" });
-  const keep = (why) => why.trim() ? pad.keepFlagged(code, why.trim()) : reason.focus();
+  const keep = (word) => (word.trim() ? pad.keepFlagged(code, word.trim()) : reason.focus());
   return el(
     "div",
     { class: "pad-question", id: "pad-flag", "data-code": code },
     el("p", { class: "head" }, `${board.measures[code].name}: ${words.split(". ")[0].toLowerCase()}`),
     el("p", {}, words.split(". ").slice(1).join(". ")),
     ...meant.map((each) =>
-      button("", () => pad.accept(code, each), { class: "meant" }),
-    ).map((made, place) => {
-      made.append(el("strong", {}, `${meant[place].typed} ${meant[place].unit}`), el("span", {}, meant[place].words));
-      return made;
-    }),
+      el(
+        "button",
+        { type: "button", class: "meant", onclick: () => pad.accept(code, each) },
+        el("strong", {}, `${each.typed} ${each.unit}`),
+        el("span", {}, why(each.words)),
+      ),
+    ),
     el(
       "div",
       { class: "pad-answers" },
       button(takes.length < 5 ? "Tape again" : "Strike it out, tape anew", () => (takes.length < 5 ? pad.again(code) : pad.strike(code)), { class: "main" }),
-      takes.length > 1 && takes.length < 5 && button("Strike it out, tape anew", () => pad.strike(code)),
+      takes.length < 5 && button("Strike it out, tape anew", () => pad.strike(code)),
     ),
     el(
       "details",
@@ -118,7 +121,7 @@ function question(pad) {
       el(
         "div",
         { class: "pad-answers" },
-        ...REASONS.map((why) => button(why, () => keep(why))),
+        ...REASONS.map((word) => button(word, () => keep(word))),
         reason,
         button("Keep it", () => keep(reason.value)),
       ),
@@ -133,8 +136,7 @@ export function drawList(pad) {
   const rows = board.sets[draft.set].measures.map((code) => {
     const state = stateOf(board, draft, code);
     const takes = takesOf(draft, code);
-    const unit = typedIn(board.measures[code], draft.unit);
-    const seen = takes.length > 1 && takes.every((take) => take.unit === unit) ? show(valueOf(draft, code), unit) : "";
+    const seen = takes.length > 1 ? show(valueOf(draft, code), takes[0].unit) : "";
     const [words, kind] = MARKS[state] ?? [
       (state === "flagged" ? "please tape again" : state === "third" ? "a third time" : seen || written(takes[0])) +
         (state === "done" && takes.length > 1 ? `, of ${takes.length}` : ""),
@@ -281,5 +283,3 @@ export function notice(name, kind, ...words) {
   byId(`pad-notice-${name}`)?.remove();
   if (words.length) byId("pad-notices").append(el("div", { class: `flash ${kind}`, id: `pad-notice-${name}` }, el("p", {}, ...words)));
 }
-
-export { isHidden };
