@@ -38,27 +38,31 @@ def body_figure(
     *,
     build: str = "adult",
     labels: bool = True,
+    marker: float = 1.0,
     title: str = "",
     description: str = "",
 ) -> str:
     """SVG of a body with its tape lines.
 
     `view` is "front", "back" or "side"; `build` is "adult" or "child". With `labels` off only the numbered
-    markers are drawn. Title and description are made from the lines when none are given. An empty `lines`
+    markers are drawn, and `marker` says how much larger than usual (up to 1.4 they stay apart): for print that
+    is read at arm's length. Title and description are made from the lines when none are given. An empty `lines`
     draws the body alone. Raises ValueError for an unknown view, build, kind, level or side, a number below 1
     or used twice, a girth at a level that has none, or a height between equal levels.
     """
+    if (labels and marker != 1.0) or not 1.0 <= marker <= 1.4:
+        raise ValueError(f"marker is {marker}; without labels it may be 1 to 1.4, with labels it is 1.")
     drawn = draw(view, lines, build)
     placed, top, bottom = _place(drawn, labels)
     body = outline(view, build)
-    width = REACH + _lanes(drawn) * LANE + 30 + 2 * _DISC + (_COLUMN + 12 if labels else 6)
+    width = REACH + _lanes(drawn) * LANE + 30 + _DISC * (1 + marker) + (_COLUMN + 12 if labels else 6)
     marks = [m for d in drawn for m in d.marks]
     parts = [
         _silhouette(body),
         *marks,
         *(_leader(p) for p in placed),
         *(_dot(p.leader[0]) for p in placed),
-        *(_label(p, drawn) for p in placed),
+        *(_label(p, drawn, marker) for p in placed),
     ]
     if not title:
         title = f"Body, {view} view" + (
@@ -180,15 +184,25 @@ def _dot(at: Point) -> str:
     )
 
 
-def _label(label: Label, drawn: Sequence[Drawn]) -> str:
+def _label(label: Label, drawn: Sequence[Drawn], marker: float) -> str:
     tape = next(d.tape for d in drawn if d.tape.number == label.number)
     left, top, right, bottom = label.box
     y = (top + bottom) / 2
     cx = right - _DISC if label.side < 0 else left + _DISC
     digits = str(tape.number)
     parts = [
-        el("circle", cx=cx, cy=y, r=_DISC, fill=palette.SHEET, stroke=palette.THREAD, stroke_width=1.8),
-        text(cx, y + 5, digits, 15 if len(digits) < 3 else 10, anchor="middle", bold=True),
+        el(
+            "circle",
+            cx=cx,
+            cy=y,
+            r=_DISC * marker,
+            fill=palette.SHEET,
+            stroke=palette.THREAD,
+            stroke_width=1.8,
+        ),
+        text(
+            cx, y + 5 * marker, digits, (15 if len(digits) < 3 else 10) * marker, anchor="middle", bold=True
+        ),
     ]
     if right - left > 2 * _DISC + 10:
         x = cx + label.side * (_DISC + 7)

@@ -6,6 +6,7 @@ The first page tells how each measure is taken; then comes a page for each stude
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -55,7 +56,7 @@ def sheet_html(snapshot: Mapping[str, Any]) -> str:
             "title": f"Class sheet: {snapshot['course']}",
             **look(),
             "measures": measures,
-            "columns": _halves(measures),
+            "pairs": _pairs(measures),
             "parts": [
                 measures[start : start + MOST_IN_TABLE] for start in range(0, len(measures), MOST_IN_TABLE)
             ],
@@ -85,16 +86,17 @@ def _figures(measures: Sequence[Mapping[str, Any]], build: str) -> list[dict[str
             tape_line(row["number"], row["figure"], body_side=row["side"], label=row["name"]) for row in mine
         ]
         said = "; ".join(f"{row['number']} {row['name']}" for row in mine)
-        svg = body_figure(view, lines, build=build, labels=False)
+        svg = body_figure(view, lines, build=build, labels=False, marker=1.35)
         found.append(
             {**as_image(svg, f"Body {words.lower()}, with numbered tape lines: {said}."), "words": words}
         )
     return found
 
 
-def _halves(measures: Sequence[Mapping[str, Any]]) -> list[Sequence[Mapping[str, Any]]]:
+def _pairs(measures: Sequence[Mapping[str, Any]]) -> list[tuple[Mapping[str, Any], Mapping[str, Any] | None]]:
+    """The measures in two columns that are read downwards: the first beside the first of the second half."""
     half = (len(measures) + 1) // 2
-    return [measures[:half], measures[half:]]
+    return list(zip_longest(measures[:half], measures[half:]))
 
 
 @lru_cache(maxsize=1)
