@@ -151,7 +151,7 @@ class ReadingExports(HouseView):
         given = self.typed(shapes.ExportIn)
         job = transfer_export.export_readings(
             self.actor,
-            form=given.get("form", "csv"),
+            file_form=given.get("form", "csv"),
             client_id=given.get("client"),
             course_id=given.get("course"),
         )

@@ -17,6 +17,7 @@ from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
 from studio.platform.services.saving import lock_for_edit, save_new
 from studio.queries.sheets import sheet_keys_naming
+from studio.queries.transfer import export_keys
 
 LOCAL_DIGITS = 7
 FEWEST_DIGITS = 5  # fewer stand in a date, too
@@ -59,7 +60,8 @@ def erase_client(actor: Actor, client_id: UUID, *, reason: str) -> Erasure:
         raise Refused(
             {"reason": f"Leave the {told} out of the reason: it is kept after everything else is gone."}
         )
-    keys = set(sheet_keys_naming(client.pk))  # class sheets bear several names, so they belong to nobody alone
+    # Class sheets and exports bear several names, so they belong to nobody alone.
+    keys = set(sheet_keys_naming(client.pk)) | export_keys()
     with connection.cursor() as cursor:
         for _, function in CLIENT_ERASERS:
             # Looked at again each time: the first erasers wait for work in hand, which may have stored one more.

@@ -3,6 +3,7 @@
 import hashlib
 import re
 from collections.abc import Callable, Mapping
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import islice
@@ -16,7 +17,7 @@ from django.utils import timezone
 
 from studio.calc.transfer import Layout, faults_of, find_heads, guess_layout
 from studio.calc.transfer_files import LOOKED_AT, FileKind, look_into, rows_of
-from studio.calc.transfer_rows import read_rows
+from studio.calc.transfer_rows import Totals, read_rows
 from studio.calc.transfer_words import Words
 from studio.models import Measuring, ReadingImport
 from studio.platform.database.scope import current_studio_id
@@ -31,7 +32,7 @@ from studio.platform.services.saving import lock_for_edit, save_new
 from studio.queries.catalogue import CatalogueMeasure
 from studio.queries.choices import known_measures
 from studio.queries.transfer import bytes_there, kind_of, layout_of, words_for
-from studio.services.transfer_intake import examine, forget_tables
+from studio.services.transfer_intake import Found, examine, forget_tables
 from studio.services.transfer_people import Wishes
 from studio.services.transfer_spool import Spool
 from studio.services.transfer_store import store_all
@@ -286,53 +287,57 @@ def finish_check(
     arguments: Mapping[str, Any], order: ReadingOrder, output: Mapping[str, Any]
 ) -> dict[str, Any]:
     """In scope: look at the readings beside what is there, and write down what was found; nothing else changes."""
-    spool, totals = output["spool"], output["totals"]
-    row = _still_open(order)
-    found = examine(spool, order.measures, _wishes(order, row))
-    row.state, row.rows = row.State.CHECKED, totals.rows
+    totals = output["totals"]
+    with closing(output["spool"]) as spool:
+        row = _still_open(order)
+        found = examine(spool, order.measures, _wishes(order, row))
+        _write_down(row, order, found, totals, row.State.CHECKED)
+        return {"import": str(row.pk), "problems": row.problem_count}
+
+
+def finish_take_over(
+    arguments: Mapping[str, Any], order: ReadingOrder, output: Mapping[str, Any]
+) -> dict[str, Any]:
+    """In scope, one transaction: all of it or nothing. Raises JobFailed where a problem came up since the check."""
+    totals = output["totals"]
+    with closing(output["spool"]) as spool:
+        _wait_for_others()
+        row = _still_open(order)
+        found = examine(spool, order.measures, _wishes(order, row), lock=True)
+        if found.problem_count:
+            raise JobFailed(
+                f"{found.problem_count} problems have come up since the check; nothing was taken over. "
+                "Look for problems again."
+            )
+        store_all(
+            order.actor,
+            unit=row.unit if row.unit in ("cm", "in") else "cm",
+            over=row.mapping["over"],
+            word=f"Stated by {order.actor.name} when importing {row.name}",
+        )
+        _write_down(row, order, found, totals, row.State.TAKEN_OVER)
+    record_act(order.actor, "take_over_readings", row, client_id=None, **found.counts)
+    key = row.file.key
+    transaction.on_commit(lambda: default_storage.delete(key), robust=True)
+    return {"import": str(row.pk), "readings": found.counts["new_readings"]}
+
+
+def _wait_for_others() -> None:
+    """One take-over of a studio at a time: two files with the same new client must not make her twice."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "select pg_advisory_xact_lock(%s, hashtext(%s))", [_ONE_AT_A_TIME, str(current_studio_id())]
+        )
+
+
+def _write_down(row: ReadingImport, order: ReadingOrder, found: Found, totals: Totals, state: str) -> None:
+    row.state, row.rows = state, totals.rows
     row.problems, row.problem_count = found.problems, found.problem_count
     row.counts = {**found.counts, "readings": totals.readings, "measures": _measures(totals, order)}
     row.version += 1
     row.save()
     with connection.cursor() as cursor:
         forget_tables(cursor)
-    spool.close()
-    return {"import": str(row.pk), "problems": row.problem_count}
-
-
-def finish_take_over(
-    arguments: Mapping[str, Any], order: ReadingOrder, output: Mapping[str, Any]
-) -> dict[str, Any]:
-    """In scope, one transaction: all of it or nothing. Raises JobFailed where a problem has come up since the check."""
-    spool, totals = output["spool"], output["totals"]
-    with connection.cursor() as cursor:
-        # One import of a studio at a time: two files with the same new client must not make her twice.
-        cursor.execute(
-            "select pg_advisory_xact_lock(%s, hashtext(%s))", [_ONE_AT_A_TIME, str(current_studio_id())]
-        )
-    row = _still_open(order)
-    found = examine(spool, order.measures, _wishes(order, row), lock=True)
-    if found.problem_count:
-        raise JobFailed(
-            f"{found.problem_count} problems have come up since the check; nothing was taken over. Check it again."
-        )
-    store_all(
-        order.actor,
-        unit=row.unit if row.unit in ("cm", "in") else "cm",
-        over=row.mapping["over"],
-        word=f"Stated by {order.actor.name} when importing {row.name}",
-    )
-    row.state, row.problems, row.problem_count, row.rows = row.State.TAKEN_OVER, [], 0, totals.rows
-    row.counts = {**found.counts, "readings": totals.readings, "measures": _measures(totals, order)}
-    row.version += 1
-    row.save()
-    record_act(order.actor, "take_over_readings", row, client_id=None, **found.counts)
-    with connection.cursor() as cursor:
-        forget_tables(cursor)
-    spool.close()
-    key = row.file.key
-    transaction.on_commit(lambda: default_storage.delete(key), robust=True)
-    return {"import": str(row.pk), "readings": found.counts["new_readings"]}
 
 
 def acting_member(arguments: Mapping[str, Any]) -> Actor:
@@ -401,7 +406,7 @@ def _as_mapping(layout: Layout) -> dict[str, Any]:
     }
 
 
-def _measures(totals: Any, order: ReadingOrder) -> list[dict[str, Any]]:
+def _measures(totals: Totals, order: ReadingOrder) -> list[dict[str, Any]]:
     """How the file's names for measures were understood, the most frequent first."""
     found = sorted(totals.measures.items(), key=lambda each: -each[1][1])
     return [

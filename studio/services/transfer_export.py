@@ -82,19 +82,24 @@ class ExportOrder:
 
 
 def export_readings(
-    actor: Actor, *, form: str = "csv", client_id: UUID | None = None, course_id: UUID | None = None
+    actor: Actor, *, file_form: str = "csv", client_id: UUID | None = None, course_id: UUID | None = None
 ) -> Job:
     """Ask for a file with every reading of a client, of everybody who is or was in a course, or of the studio.
 
-    ``form`` is "csv" or "xlsx". The job that is returned is the export; its result names the file. Raises
+    ``file_form`` is "csv" or "xlsx". The job that is returned is the export; its result names the file. Raises
     NotHere and Refused (``form``, ``course``).
     """
     actor.need(Right.EXPORT_AND_ERASE)
-    if form not in FORMS:
-        raise Refused({"form": f"An export is one of {', '.join(FORMS)} (got {form[:16]!r})."})
+    if file_form not in FORMS:
+        raise Refused({"form": f"An export is one of {', '.join(FORMS)} (got {file_form[:16]!r})."})
     if client_id is not None and course_id is not None:
         raise Refused({"course": "Export a client or a course, not both."})
-    arguments: dict[str, Any] = {"form": form, "of": "studio", "id": None, "member": str(actor.member_id)}
+    arguments: dict[str, Any] = {
+        "form": file_form,
+        "of": "studio",
+        "id": None,
+        "member": str(actor.member_id),
+    }
     if client_id is not None:
         if not Client.objects.filter(pk=client_id, erased_at=None).exists():
             raise NotHere("client")
@@ -105,7 +110,7 @@ def export_readings(
         arguments |= {"of": "course", "id": str(course_id)}
     forget_exports(actor)
     job = ask_for(actor, EXPORT_JOB, arguments)
-    record_act(actor, "export_readings", job, client_id=client_id, of=arguments["of"], form=form)
+    record_act(actor, "export_readings", job, client_id=client_id, of=arguments["of"], form=file_form)
     return job
 
 
@@ -115,15 +120,14 @@ def tell_download(actor: Actor, job: Job, file: StoredFile) -> None:
     record_act(actor, "fetch_export", job, client_id=file.client_id)
 
 
-def forget_exports(actor: Actor, *, all_of_many: bool = False) -> None:
-    """Delete the bytes of exports after their days; with ``all_of_many`` of every export that holds several people,
-    as when one of them is erased.
-    """
+def forget_exports(actor: Actor) -> None:
+    """Delete the bytes of exports after their days."""
     actor.need(Right.EXPORT_AND_ERASE)
-    jobs = Job.objects.filter(kind=EXPORT_JOB, state=Job.State.DONE)
-    if not all_of_many:
-        jobs = jobs.filter(ended_at__lt=timezone.now() - timedelta(days=KEPT_DAYS))
-    ids = [job.result["file"] for job in jobs.order_by("-id")[:500] if "file" in job.result]
+    before = timezone.now() - timedelta(days=KEPT_DAYS)
+    jobs = Job.objects.filter(kind=EXPORT_JOB, state=Job.State.DONE, ended_at__lt=before).order_by("-id")[
+        :500
+    ]
+    ids = [job.result["file"] for job in jobs if "file" in job.result]
     for file in StoredFile.objects.filter(pk__in=ids):
         if default_storage.exists(file.key):
             transaction.on_commit(lambda key=file.key: default_storage.delete(key), robust=True)  # type: ignore[misc]
@@ -235,7 +239,8 @@ def _rows(order: ExportOrder) -> Iterator[list[Any]]:
         yield [
             client, name, born, telephone, guardian, int(occasion), shown_at, by, over.replace("_", " "),
             "yes" if shoes == "t" else "no", posture, tape, present, notes, measure,
-            order.names.get(measure, measure), int(take), Decimal(format(amount.normalize(), "f")), "kg" if weight else "cm", typed,
+            order.names.get(measure, measure), int(take), Decimal(format(amount.normalize(), "f")),
+            "kg" if weight else "cm", typed,
             int(number) if number else "", int(supersedes) if supersedes else "", reason, kept,
         ]  # fmt: skip
     text.detach()

@@ -96,7 +96,7 @@ class ColumnsForm(forms.Form):
             ("A column for each measure", [(f"{MEASURE}{code}", name) for code, name in measures.items()]),
         ]
         for number, head in enumerate(heads, start=1):
-            self.fields[f"column_{number}"] = forms.ChoiceField(choices=choices, required=False, label=head)  # type: ignore[arg-type]
+            self.fields[f"column_{number}"] = forms.ChoiceField(choices=choices, required=False, label=head)
 
     @staticmethod
     def initial_of(layout: Layout, mapping: Mapping[str, Any], version: int) -> dict[str, Any]:

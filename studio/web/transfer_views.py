@@ -86,7 +86,7 @@ class AskExport(Transfer):
         if "client" in request.POST:
             job = transfer_export.export_readings(
                 self.actor,
-                form=request.POST.get("form", "csv"),
+                file_form=request.POST.get("form", "csv"),
                 client_id=_uuid(request.POST["client"], "client"),
             )
             return self.done("The export is being made.", "platform:job", job.pk)
@@ -95,7 +95,10 @@ class AskExport(Transfer):
             of = form.cleaned_data["of"]
             course_id = _uuid(of.removeprefix("course:"), "course") if of != "studio" else None
             made = self.attempt(
-                form, transfer_export.export_readings, form=form.cleaned_data["form"], course_id=course_id
+                form,
+                transfer_export.export_readings,
+                file_form=form.cleaned_data["form"],
+                course_id=course_id,
             )
             if made is not None:
                 return self.done("The export is being made.", "platform:job", made.pk)

@@ -12,7 +12,9 @@ from studio.services import transfer
 LONG = ("Client", "Birthday", "Date", "Measure", "Value", "Unit", "Take")
 
 
-def as_csv(heads: Sequence[str], rows: Sequence[Sequence[Any]], delimiter: str = ",", encoding: str = "utf-8") -> bytes:
+def as_csv(
+    heads: Sequence[str], rows: Sequence[Sequence[Any]], delimiter: str = ",", encoding: str = "utf-8"
+) -> bytes:
     text = io.StringIO()
     writer = csv.writer(text, delimiter=delimiter)
     writer.writerow(heads)
@@ -90,7 +92,9 @@ def readings_of(house: Any) -> list[tuple[Any, ...]]:
     from studio.models import Reading
 
     with house.scope():
-        rows = Reading.objects.select_related("measuring", "client", "supersedes").order_by("client__name", "measure", "take", "id")
+        rows = Reading.objects.select_related("measuring", "client", "supersedes").order_by(
+            "client__name", "measure", "take", "id"
+        )
         return [
             (
                 row.client.name, row.measuring.measured_at, row.measure, row.take, row.value, row.typed, row.reason,
