@@ -17,7 +17,9 @@ from fitting.services.plan_inputs import as_stored, reckon
 from fitting.services.plans import approve_plan, make_plan
 from studio.platform.errors import Conflict, NotAllowed, NotHere, Refused
 from studio.platform.models import AuditEntry, Studio
+from studio.services.clients import record_consent
 from tests.fitting.paper.invented import INES, SKIRT, client, measure, sizes, skirt
+from tests.studio.helpers import measured
 
 
 def planned(actor, who, pattern, **given):
@@ -68,6 +70,27 @@ def test_widths_are_shared_by_four_edges_and_rounded_to_what_can_be_drawn(in_hou
     assert change.result == "114.0 cm"
     assert [(one.piece, one.total) for one in change.shares] == [("front", "+2.0 cm"), ("back", "+2.0 cm")]
     assert any("waistband" in one.words for one in plan.notices if one.code == "walk")
+
+
+def test_from_twenty_pairs_on_the_error_is_the_studios_own(in_house, olia, a_skirt):
+    other = client(in_house.instructor, "Runa Holt")
+    for days in range(2, 22):
+        when = timezone.now() - timedelta(days=days)
+        measured(in_house.instructor, other, {"waist_girth": ("76", "76.4")}, measured_at=when)
+    inputs = make_plan(in_house.instructor, client_id=olia.pk, pattern_id=a_skirt.pk).inputs
+    # Dahlberg's form (Ulijaszek & Kerr 1999): 20 pairs 4 mm apart, and Olia's own without a difference.
+    assert inputs["errors"]["waist"] == pytest.approx(1.96 * sqrt(20 * 16 / (2 * 21)) / sqrt(2))
+    assert inputs["body"]["waist"]["error_source"].startswith(
+        "the studio's own, from the first two takes of 21 pairs"
+    )
+    assert "common practice, no source" in inputs["body"]["hip"]["error_source"]
+
+
+def test_whoever_withdrew_consent_is_not_planned_for(in_house, olia, a_skirt):
+    record_consent(in_house.clerk, olia.pk, kind="measure", given=False, given_by=olia.name)
+    reasons = refusal(in_house.instructor, olia, a_skirt)
+    assert set(reasons) == {"client"}
+    assert "withdrawn the consent" in reasons["client"]
 
 
 def test_the_error_is_of_the_tape_and_of_the_takes(in_house, olia, a_skirt):
@@ -383,7 +406,7 @@ def test_plans_take_a_constant_number_of_queries(in_house, olia, a_skirt, count_
     make_plan(actor, client_id=olia.pk, pattern_id=wide.pk)
     assert count_queries(lambda: make_plan(actor, client_id=olia.pk, pattern_id=wide.pk)) == few
     plan = make_plan(actor, client_id=olia.pk, pattern_id=wide.pk)
-    assert count_queries(lambda: plan_get(actor, plan.pk)) == 3
+    assert count_queries(lambda: plan_get(actor, plan.pk)) == 4
 
     def read() -> None:
         for one in plan_list(actor):

@@ -318,6 +318,7 @@ def test_the_clients_page_asks_the_same_whatever_its_history(house, page, django
 def test_a_measuring_asks_the_same_for_two_readings_and_for_forty(house, page, django_assert_num_queries):
     with house.scope():
         client = a_client(house.clerk)
+        measured(house.instructor, client, measured_at=timezone.now() - timedelta(days=3))
         small = measured(house.instructor, client, {"waist_girth": "76"})
         large = measured(
             house.instructor,
