@@ -106,7 +106,6 @@ class Pad {
     byId("pad-ask").classList.remove("strong");
     const say = { tape: drawStep, review: drawReview, kept: drawKept, guardian: drawGuardian }[this.stage](this);
     drawList(this);
-    byId("pad-finish").textContent = this.stage === "review" ? "To the walk" : "Look over and finish";
     if (!quiet) byId("pad-say").textContent = say;
   }
 
@@ -304,6 +303,7 @@ class Pad {
   async finish() {
     if (this.#frozen || this.#busy) return;
     const { draft } = this;
+    this.#asked += 1; // a judgement that comes late is not the next measuring's
     draft.state = "waiting";
     draft.typing = null;
     draft.sentences = [];
@@ -320,6 +320,7 @@ class Pad {
   }
 
   anew() {
+    this.#asked += 1;
     this.finished = null;
     this.draft = this.#new();
     this.code = this.#walk()[0];
@@ -403,7 +404,7 @@ class Pad {
     byId("pad-typed").addEventListener("input", () => this.#onInput());
     byId("pad-before").addEventListener("click", () => this.before());
     byId("pad-out").addEventListener("click", () => this.leaveOut());
-    byId("pad-finish").addEventListener("click", () => (this.stage === "review" ? this.walkOn() : this.review()));
+    byId("pad-finish").addEventListener("click", () => this.review());
     byId("pad-set").addEventListener("change", (event) => {
       this.draft.set = event.target.value;
       history.replaceState(null, "", `?set=${this.draft.set}`);

@@ -256,7 +256,9 @@ export function drawWaiting(pad, rows) {
   some.textContent = waits.length ? `${plural(waits.length, "measuring")} ${waits.length === 1 ? "waits" : "wait"} to be sent` : "Nothing waits";
   some.classList.toggle("some", waits.length > 0);
   some.dataset.waiting = waits.length;
-  const others = rows.filter((row) => row.id !== pad.draft?.id);
+  const others = rows.filter(
+    (row) => row.id !== pad.draft?.id && (row.state !== "open" || Object.keys(row.takes).length > 0),
+  );
   put(byId("pad-waiting-list"), ...(others.length ? others.map((row) => waitingRow(pad, row)) : [el("li", {}, "Everything is sent.")]));
 }
 
