@@ -88,7 +88,7 @@ class OwnMeasureForm(forms.Form):
             widget=_text(),
         )
         for who, words in (("adult", "Adults"), ("child", "Under 18")):
-            self.fields[f"{who}_low"] = TapeField(label=f"{words}: lowest that is accepted", unit=unit)
+            self.fields[f"{who}_low"] = TapeField(label=f"{words}: lowest", unit=unit)
             self.fields[f"{who}_high"] = TapeField(label=f"{words}: highest", unit=unit)
         self.fields["after"] = forms.ChoiceField(
             required=False,

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from django.core.exceptions import NON_FIELD_ERRORS
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils import timezone
@@ -246,7 +247,11 @@ class ClassDay(HousePage):
         form: LineForm | None,
         filled: class_day.Filled | None,
     ) -> Line:
-        errors = {field: " ".join(words) for field, words in form.errors.items()} if form else {}
+        # A template can't name "__all__".
+        errors = {
+            "whole" if field == NON_FIELD_ERRORS else field: " ".join(words)
+            for field, words in (form.errors.items() if form else ())
+        }
         typed = form.data if form else {}
         cells = [
             {
