@@ -12,6 +12,7 @@ from fitting.models import AcceptedEase, FitNote, FittingSession, Garment, SignO
 from fitting.queries.fittings import GROWS, LENGTHS, MEASURED_DECISIONS, PLACES, WIDTHS, current_notes
 from fitting.queries.planned import PlannedZone, read_plan
 from fitting.services.garments import locked_open_garment
+from studio.calc.days import check_not_too_early
 from studio.platform.errors import Conflict, NotHere, Refused
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
@@ -36,6 +37,15 @@ def hold_session(
         raise Refused({"held_at": "The time needs its time zone."})
     if held_at > timezone.now() + CLOCKS_DIFFER:
         raise Refused({"held_at": "A fitting is recorded when it is held, not before."})
+    try:
+        check_not_too_early(held_at)
+    except ValueError as exc:
+        raise Refused({"held_at": str(exc)}) from exc
+    client = garment.client
+    if client.born and held_at.astimezone(actor.zone).date() < client.born:
+        raise Refused(
+            {"held_at": f"On that day {client.name} was not born yet: check the date, or the birthday."}
+        )
     session = save_new(
         FittingSession(
             garment=garment,

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 
+from studio.calc.days import check_not_too_early
 from studio.platform.errors import Refused
 from studio.platform.models.base import EditableModel
 from studio.platform.services.saving import save_edit, save_new
@@ -59,7 +60,8 @@ def hundredths(value: float) -> Decimal:
 
 
 def moment(given: datetime | None, field: str) -> datetime:
-    """When it was done, now if nothing is given; raises Refused for the future or a time without a zone."""
+    """When it was done, now if nothing is given; raises Refused for the future, the time
+    before 1900, or a time without a zone."""
     now = timezone.now()
     if given is None:
         return now
@@ -67,6 +69,10 @@ def moment(given: datetime | None, field: str) -> datetime:
         raise Refused({field: "The time needs a time zone."})
     if given > now + CLOCK_SLACK:
         raise Refused({field: f"{given:%Y-%m-%d %H:%M} lies in the future."})
+    try:
+        check_not_too_early(given)
+    except ValueError as exc:
+        raise Refused({field: str(exc)}) from exc
     return given
 
 

@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from studio.calc.days import check_not_too_early
 from studio.calc.ranges import check_range
 from studio.calc.units import parse_length, parse_weight
 from studio.models import Client, Consent, Measuring, Reading
@@ -64,10 +65,10 @@ def record_measuring(
     """
     actor.need(Right.RECORD_MEASURING)
     client = client_here(client_id)
-    measured_on = timezone.localdate(measured_at) if timezone.is_aware(measured_at) else measured_at.date()
-    minor = client.is_minor(measured_on)
-    reasons = about_consent(client, minor=minor, guardian_present=guardian_present)
-    reasons |= about_time(client, measured_at)
+    untimely = about_time(client, measured_at)
+    # The first and the last days of all calendars can't be told in another zone, so the time is looked at first.
+    minor = client.is_minor(timezone.localdate() if untimely else timezone.localdate(measured_at))
+    reasons = about_consent(client, minor=minor, guardian_present=guardian_present) | untimely
     unit = client.unit if unit is None else unit
     if unit not in UNITS:
         raise Refused(reasons | {"unit": f"Lengths are typed in cm or in (got {unit[:16]!r})."})
@@ -213,6 +214,10 @@ def about_time(client: Client, measured_at: datetime) -> dict[str, str]:
         }
     if measured_at > timezone.now() + CLOCKS_APART:
         return {"measured_at": "The time of the measuring lies in the future."}
+    try:
+        check_not_too_early(measured_at)
+    except ValueError as problem:
+        return {"measured_at": str(problem)}
     if client.born and timezone.localdate(measured_at) < client.born:
         return {
             "measured_at": f"On that day {client.name} was not born yet: check the date, or the birthday."
