@@ -1,5 +1,7 @@
 """What this wing brings to the first page, to a client's page and to her export."""
 
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from typing import Any
 from uuid import UUID
 
@@ -8,17 +10,21 @@ from django.db.models import Exists, OuterRef
 from fitting.models import (
     AcceptedEase,
     CheckpointAnswer,
+    FitNote,
     FitPlan,
     FitReport,
     FittingSession,
     Garment,
+    GarmentSeam,
+    IssuedReport,
     ReportLink,
     SignOff,
 )
-from fitting.queries.fittings import sessions_of
 from fitting.queries.garments import bench
 from fitting.queries.past_fits import past_garments
+from studio.platform import links
 from studio.platform.rights import Actor, Right
+from studio.queries.plain import member_names, plain, plain_rows
 
 SHOWN_AT_HOME = 6
 
@@ -53,99 +59,65 @@ def of_client(actor: Actor, client_id: UUID) -> dict[str, Any]:
 
 
 def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
-    """Everything that this wing knows of a client, as plain data that JSON can hold."""
+    """Everything that this wing knows of a client, every column of it, as plain data that JSON can hold.
+
+    A report's PDF is not in it, but the address at which a member of the studio opens it.
+    """
     actor.need(Right.EXPORT_AND_ERASE)
+    members = member_names()
     garments = list(
         Garment.objects.filter(client_id=client_id).select_related("pattern", "cloth").order_by("id")
     )
-    ids = [garment.pk for garment in garments]
-    answers = list(CheckpointAnswer.objects.filter(garment_id__in=ids).order_by("id"))
-    sessions = sessions_of(ids)
+    of_garments = {"garment__client_id": client_id}
+    answers = _by(CheckpointAnswer.objects.filter(**of_garments).order_by("id"), "garment_id", members)
+    seams = _by(GarmentSeam.objects.filter(**of_garments).order_by("id"), "garment_id", members)
+    notes = _by(
+        FitNote.objects.filter(session__garment__client_id=client_id).order_by("id"), "session_id", members
+    )
+    signed = _by(
+        SignOff.objects.filter(session__garment__client_id=client_id).order_by("id"), "session_id", members
+    )
+    sessions: dict[UUID, list[dict[str, Any]]] = defaultdict(list)
+    for session in FittingSession.objects.filter(**of_garments).order_by("held_at", "id"):
+        sessions[session.garment_id].append(
+            {
+                **plain(session, members),
+                "notes": notes[session.pk],
+                "sign_off": next(iter(signed[session.pk]), None),
+            }
+        )
+    issued = _by(IssuedReport.objects.filter(report__client_id=client_id), "report_id", members)
     return {
         "garments": [
             {
-                "id": str(garment.pk),
-                "kind": garment.kind,
-                "words": garment.words,
+                **plain(garment, members),
                 "pattern": garment.pattern.name if garment.pattern else None,
                 "cloth": garment.cloth.name if garment.cloth else None,
-                "due": garment.due.isoformat() if garment.due else None,
-                "state": garment.state,
-                "notes": garment.notes,
-                "opened_at": garment.created_at.isoformat(),
-                "checkpoints": [
-                    {
-                        "checkpoint": row.checkpoint,
-                        "answer": row.answer,
-                        "reason": row.reason,
-                        "at": row.at.isoformat(),
-                    }
-                    for row in answers
-                    if row.garment_id == garment.pk
-                ],
-                "sessions": [_session(session) for session in sessions if session.garment_id == garment.pk],
+                "seams": seams[garment.pk],
+                "checkpoints": answers[garment.pk],
+                "sessions": sessions[garment.pk],
             }
             for garment in garments
         ],
-        "plans": [
-            {
-                "id": str(plan.pk),
-                "number": plan.number,
-                "state": plan.state,
-                "inputs": plan.inputs,
-                "result": plan.result,
-            }
-            for plan in FitPlan.objects.filter(client_id=client_id).order_by("id")
-        ],
-        "accepted_ease": [
-            {
-                "garment": str(row.garment_id),
-                "zone": row.zone,
-                "ease_mm": str(row.ease_mm),
-                "at": row.at.isoformat(),
-            }
-            for row in AcceptedEase.objects.filter(client_id=client_id).order_by("id")
-        ],
+        "plans": plain_rows(FitPlan.objects.filter(client_id=client_id).order_by("id"), members),
+        "accepted_ease": plain_rows(AcceptedEase.objects.filter(client_id=client_id).order_by("id"), members),
         "reports": [
             {
-                "id": str(report.pk),
-                "garment": str(report.garment_id),
-                "number": report.number,
-                "asked_at": report.asked_at.isoformat(),
-                "snapshot": report.snapshot,
+                **plain(report, members),
+                "issued": next(iter(issued[report.pk]), None),
+                "pdf_address": links.address("fitting:report-pdf", str(report.pk))
+                if issued[report.pk]
+                else None,
             }
             for report in FitReport.objects.filter(client_id=client_id).order_by("id")
         ],
-        "links": [
-            {
-                "report": str(link.report_id),
-                "made_at": link.made_at.isoformat(),
-                "expires_at": link.expires_at.isoformat(),
-                "revoked_at": link.revoked_at.isoformat() if link.revoked_at else None,
-                "openings": link.openings,
-            }
-            for link in ReportLink.objects.filter(report__client_id=client_id).order_by("id")
-        ],
+        "links": plain_rows(ReportLink.objects.filter(report__client_id=client_id).order_by("id"), members),
     }
 
 
-def _session(session: Any) -> dict[str, Any]:
-    return {
-        "id": str(session.id),
-        "kind": session.kind,
-        "held_at": session.held_at.isoformat(),
-        "worn": session.worn,
-        "posture": session.posture,
-        "signed_off": session.sign_off.signed_at.isoformat() if session.sign_off else None,
-        "notes": [
-            {
-                "where": note.where,
-                "seen": note.seen,
-                "decision": note.decision,
-                "amount_mm": str(note.amount_mm) if note.amount_mm is not None else None,
-                "decided": note.decided,
-                "superseded": note.is_superseded,
-            }
-            for note in (*session.notes, *session.earlier)
-        ],
-    }
+def _by(rows: Iterable[Any], field: str, members: Mapping[UUID, str]) -> dict[UUID, list[dict[str, Any]]]:
+    """Plain rows by what they belong to."""
+    found: dict[UUID, list[dict[str, Any]]] = defaultdict(list)
+    for row in rows:
+        found[getattr(row, field)].append(plain(row, members))
+    return found

@@ -2,7 +2,7 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -10,10 +10,12 @@ from uuid import UUID
 from django.db import connection
 from django.db.models import QuerySet
 
-from studio.models import Client, Consent, Measuring, Reading
+from studio.calc.wording import searchable
+from studio.models import Client, ClientSearch, Consent, Enrolment, Measuring, Reading
 from studio.platform.errors import NotHere
 from studio.platform.models import AuditEntry, StoredFile
 from studio.platform.rights import Actor, Right
+from studio.queries.plain import member_names, plain, plain_rows
 
 CANDIDATES = 300  # rows that the door hands over to be ranked more finely
 FAR = 0.7  # what scores less than this share of the best is not meant
@@ -60,7 +62,8 @@ def client_list(actor: Actor, *, words: str = "") -> "QuerySet[Client]":
     """Clients by name; with ``words`` those whom find_clients finds by them."""
     actor.need(Right.FIND_CLIENTS)
     clients = Client.objects.filter(erased_at=None).order_by("name", "id")
-    if words.strip():
+    words = searchable(words)
+    if words:
         clients = clients.filter(pk__in={found.client_id for found in find_clients(actor, words, CANDIDATES)})
     return clients
 
@@ -100,7 +103,7 @@ def find_clients(actor: Actor, words: str, limit: int = 20) -> list[Found]:
     alone does. Two queries, however many are found.
     """
     actor.need(Right.FIND_CLIENTS)
-    wanted = words.strip()
+    wanted = searchable(words)
     if not wanted:
         return []
     with connection.cursor() as cursor:
@@ -184,65 +187,28 @@ def recent_clients(actor: Actor, limit: int = 8) -> list[Client]:
 
 
 def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
-    """This wing's part of a client's export: facts, consents, measurings with every reading, acts, stored
-    files.
+    """This wing's part of a client's export, every column of it: facts, consents, measurings with every reading,
+    places in courses, what she is found by, acts, stored files.
     """
     actor.need(Right.EXPORT_AND_ERASE)
     client = client_get(actor, client_id)
+    members = member_names()
     readings: dict[UUID, list[dict[str, Any]]] = defaultdict(list)
     for reading in Reading.objects.filter(client_id=client_id).order_by("recorded_at", "id"):
-        readings[reading.measuring_id].append(
-            {
-                "measure": reading.measure,
-                "take": reading.take,
-                "value": str(reading.value),
-                "typed": reading.typed,
-                "supersedes": str(reading.supersedes_id) if reading.supersedes_id else None,
-                "id": str(reading.pk),
-                **_texts(reading, ("reason", "kept_because", "recorded_at")),
-            }
-        )
-    measurings = (
-        Measuring.objects.filter(client_id=client_id).select_related("measured_by").order_by("measured_at")
-    )
+        readings[reading.measuring_id].append(plain(reading, members))
+    measurings = Measuring.objects.filter(client_id=client_id).order_by("measured_at", "id")
+    places = Enrolment.objects.filter(client_id=client_id).select_related("course").order_by("id")
+    acts = AuditEntry.objects.filter(client_id=client_id).order_by("at", "id")
     return {
-        "client": _texts(
-            client, [field.name for field in Client._meta.concrete_fields if field.name != "studio"]
+        "client": plain(client, members),
+        "consents": plain_rows(Consent.objects.filter(client_id=client_id).order_by("at", "id"), members),
+        "measurings": [{**plain(row, members), "readings": readings[row.pk]} for row in measurings],
+        "courses": [{**plain(row, members), "course": row.course.name} for row in places],
+        "found_by": plain_rows(
+            ClientSearch.objects.filter(client_id=client_id).order_by("at", "id"), members
         ),
-        "consents": [
-            {**_texts(row, ("kind", "given", "given_by", "by_guardian", "at", "note"))}
-            for row in Consent.objects.filter(client_id=client_id).order_by("at", "id")
-        ],
-        "measurings": [
-            {
-                **_texts(
-                    row,
-                    ("id", "measured_at", "over", "shoes", "posture", "tape", "guardian_present", "notes"),
-                ),
-                "measured_by": row.measured_by.name,
-                "readings": readings[row.pk],
-            }
-            for row in measurings
-        ],
-        "acts": [
-            _texts(row, ("at", "act", "noun", "object_id"))
-            for row in AuditEntry.objects.filter(client_id=client_id).order_by("at", "id")
-        ],
-        "files": [
-            _texts(row, ("id", "name", "media_type", "size", "sha256", "stored_at"))
-            for row in StoredFile.objects.filter(client_id=client_id).order_by("stored_at", "id")
-        ],
-    }
-
-
-def _texts(row: Any, fields: Iterable[str]) -> dict[str, Any]:
-    """The fields as JSON holds them: numbers, truth and nothing as they are, all else as text."""
-    found = {field: getattr(row, field) for field in fields}
-    return {
-        field: value
-        if value is None or isinstance(value, bool | int | float | str)
-        else value.isoformat()
-        if hasattr(value, "isoformat")
-        else str(value)
-        for field, value in found.items()
+        "acts": plain_rows(acts, members),
+        "files": plain_rows(
+            StoredFile.objects.filter(client_id=client_id).order_by("stored_at", "id"), members
+        ),
     }

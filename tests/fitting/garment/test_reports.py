@@ -343,5 +343,5 @@ def test_forgetting_a_client_leaves_the_garments_technical_facts(shop: Shop) -> 
     assert Job.objects.get(pk=waiting.job_id).state == "cancelled"
     assert kept == [2, 10, 2]
     assert [model.objects.count() for model in (FitNote, AcceptedEase, FitPlan)] == [1, 5, 1]
-    with pytest.raises(Refused, match="erased on request"):
+    with pytest.raises(Conflict, match="This client was erased"):
         ask_report(shop.instructor, garment.pk)
