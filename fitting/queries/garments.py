@@ -319,7 +319,7 @@ def _seams(garments: Sequence[Garment]) -> dict[UUID, list[SeamView]]:
                 number=row.version.number,
                 settings=settings_words(row.version),
                 purpose=row.version.recipe.purpose,
-                proven_on=sewn_on.date() if sewn_on else None,
+                proven_on=timezone.localdate(sewn_on) if sewn_on else None,
                 newest_verdict=newest.get(key, ""),
             )
         )

@@ -6,12 +6,16 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.utils import timezone
 
 from fitting.models import AcceptedEase, FittingSession, Garment
 from fitting.queries.fittings import MEASURED_DECISIONS, PLACES, change_words, current_notes
 from fitting.queries.paper_zones import paper_zones, zone_name
 from fitting.queries.planned import read_plan
 from studio.calc.units import format_difference
+from studio.calc.wording import searchable
 from studio.models import Client
 from studio.platform.rights import Actor, Right
 from studio.queries.clients import find_clients
@@ -78,14 +82,14 @@ def past_fits(actor: Actor, words: str, kind: str = "", year: int | None = None)
     queries, however many are found.
     """
     actor.need(Right.READ_FIT_HISTORY)
-    found = find_clients(actor, words, MOST_FOUND) if words.strip() else []
+    found = find_clients(actor, words, MOST_FOUND) if searchable(words) else []
     order: dict[UUID, str] = {}
     for hit in found:
         order.setdefault(hit.client_id, "")
         if hit.source == "garment" and not order[hit.client_id]:
             order[hit.client_id] = hit.words
     clients = {row.pk: row for row in Client.objects.filter(pk__in=order)}
-    garments = past_garments(actor, order, kind=kind, year=year)
+    garments = past_garments(actor, order, kind=searchable(kind), year=year)
     narrowed = bool(kind or year)
     return [
         PastFit(
@@ -112,11 +116,12 @@ def past_garments(
         rows = rows.filter(kind=kind)
     if year:
         rows = rows.filter(created_at__year=year)
-    garments = list(rows.order_by("-id"))
+    with timezone.override(actor.zone):  # a year ends at the studio's midnight
+        garments = list(rows.order_by("-id"))
     ids = [garment.pk for garment in garments]
     units = {garment.pk: garment.client.unit for garment in garments}
     ease = _accepted(ids, units)
-    changes = _changes(ids, units)
+    changes = _changes(ids, units, actor.zone)
     fittings: dict[UUID, int] = defaultdict(int)
     for garment_id in FittingSession.objects.filter(garment_id__in=ids).values_list("garment_id", flat=True):
         fittings[garment_id] += 1
@@ -130,7 +135,7 @@ def past_garments(
                 kind_words=garment.get_kind_display(),
                 state=garment.state,
                 state_words=garment.get_state_display(),
-                year=garment.created_at.year,
+                year=garment.created_at.astimezone(actor.zone).year,
                 due=garment.due,
                 pattern=garment.pattern.name if garment.pattern else "",
                 cloth=garment.cloth.name if garment.cloth else "",
@@ -146,7 +151,8 @@ def past_garments(
 def years_of(actor: Actor) -> list[int]:
     """The years in which garments were opened, newest first, for the filter."""
     actor.need(Right.READ_FIT_HISTORY)
-    return [day.year for day in Garment.objects.dates("created_at", "year", order="DESC")]
+    with timezone.override(actor.zone):
+        return [day.year for day in Garment.objects.dates("created_at", "year", order="DESC")]
 
 
 def _best_first(garments: list[PastGarment], matched: str) -> list[PastGarment]:
@@ -188,7 +194,7 @@ def _is_width(zone: str) -> bool:
     return known is not None and known.kind == "width"
 
 
-def _changes(ids: list[UUID], units: dict[UUID, str]) -> dict[UUID, list[ChangeMade]]:
+def _changes(ids: list[UUID], units: dict[UUID, str], zone: ZoneInfo) -> dict[UUID, list[ChangeMade]]:
     """What was decided and not superseded; what was merely seen, or left as it is, is not the counter's matter."""
     found: dict[UUID, list[ChangeMade]] = defaultdict(list)
     notes = (
@@ -204,7 +210,7 @@ def _changes(ids: list[UUID], units: dict[UUID, str]) -> dict[UUID, list[ChangeM
             words = change_words(words, note.amount_mm, units[garment_id])
         found[garment_id].append(
             ChangeMade(
-                note.session.held_at.date(),
+                note.session.held_at.astimezone(zone).date(),
                 note.place,
                 PLACES.get(note.place, note.place) + _SIDES.get(note.side, ""),
                 words,

@@ -9,6 +9,7 @@ from fitting.models import Closeness, GarmentKind, Pattern, PatternMeasure, Patt
 from fitting.queries.ease_rules import rules_for
 from fitting.queries.paper_zones import lacking, listed, needs_of, paper_zones, zone_name
 from studio.calc.units import format_length
+from studio.calc.wording import searchable
 from studio.platform.errors import NotHere
 from studio.platform.rights import Actor, Right
 
@@ -43,7 +44,7 @@ def pattern_list(actor: Actor, *, words: str = "") -> "QuerySet[Pattern]":
         Prefetch("sizes", PatternSize.objects.order_by("place")),
         Prefetch("sizes__measures", PatternMeasure.objects.order_by("id")),
     ).order_by("-id")
-    for word in words.split():
+    for word in searchable(words).split():
         rows = rows.filter(name__icontains=word)
     return rows
 

@@ -11,6 +11,7 @@ from seamlab.models import Cloth, ClothTest
 from seamlab.models.cloth import CROSSWISE, LENGTHWISE
 from seamlab.queries.mapping import figures_of
 from seamlab.queries.tables import fibre_named
+from studio.calc.wording import searchable
 from studio.platform.errors import NotHere
 from studio.platform.rights import Actor, Right
 
@@ -51,7 +52,7 @@ def cloth_list(actor: Actor, words: str = "") -> "QuerySet[Cloth]":
     """
     actor.need(Right.READ_SEAMS)
     found = _with_newest().order_by("name", "id")
-    for word in words.split()[:8]:
+    for word in searchable(words).split()[:8]:
         found = found.filter(_mentions(word))
     return found
 

@@ -12,6 +12,7 @@ from typing import Literal
 from uuid import UUID
 
 from django.db.models import QuerySet
+from django.utils import timezone
 
 from seamlab.calc import evidence
 from seamlab.calc.cloth import ClothFigures
@@ -221,7 +222,7 @@ def _past(
         recipe=key,
         cloth=cloth,
         verdict=VERDICT_TO_CALC[verdict],
-        on=sewn_at.date(),
+        on=timezone.localdate(sewn_at),
         machine=None if machine is None else str(machine),
     )
 
