@@ -49,8 +49,7 @@ FRONT_LENGTH_SHARE = 0.5
 
 
 def share(total: float, edges: int) -> float:
-    """Return the change at each edge: the total over the edges that share it; four on a four-panel "
-    "garment."""
+    """Return the change at each edge: the total over the edges that share it; four on a four-panel garment."""
     return inputs.number("Total change", total) / inputs.whole("Number of edges", edges)
 
 
@@ -336,8 +335,7 @@ def _grade_step(one: Case, sizes: Sequence[SizeRow], growing: bool) -> tuple[flo
 def _dart_notice(
     one: Case, alteration: Alteration | None, dart: Dart | None, say: Callable[[float], str]
 ) -> list[Notice]:
-    """Warn of a dart that swallows too much; a bust adjustment opens the dart by what each half front "
-    "gains."""
+    """Warn of a dart that swallows too much; a bust adjustment opens the dart by what each half front gains."""
     growth = alteration.per_edge if alteration is not None and one.is_bust else 0.0
     if dart is None:
         if not growth:
@@ -353,8 +351,7 @@ def _dart_notice(
 def _front_length(
     alteration: Alteration | None, bust: Bust, reading: str, step: float, say: Callable[[float], str]
 ) -> Alteration | None:
-    """Return the change of length at centre front that goes with the bust, or None where it rounds to "
-    "nothing."""
+    """Return the change of length at centre front that goes with the bust, or None where it rounds to nothing."""
     if bust.front_length is not None:
         wanted = inputs.number("Length at centre front", bust.front_length)
     else:

@@ -45,8 +45,7 @@ def check_codes(
     named: Mapping[str, Mapping[str, object] | None],
     bust: Bust | None,
 ) -> list[str]:
-    """Return all codes of the plan, or raise ValueError for one that is named twice, unknown or out of "
-    "order."""
+    """Return all codes of the plan, or raise ValueError for one that is named twice, unknown or out of order."""
     codes = [length.code for length in lengths] + list(zones) + [detail.code for detail in details]
     for code in codes:
         if codes.count(code) > 1:
