@@ -64,7 +64,16 @@ def report_page(result: dict[str, Any]) -> str:
 
 
 register_job(
-    JobKind(REPORT_JOB, "Fit report", "reports", prepare_report, work_report, finish_report, report_page, Right.ISSUE_REPORTS)
+    JobKind(
+        REPORT_JOB,
+        "Fit report",
+        "reports",
+        prepare_report,
+        work_report,
+        finish_report,
+        report_page,
+        Right.ISSUE_REPORTS,
+    )
 )
 register_menu(
     MenuEntry(10, "Bench", "fitting:bench", Right.KEEP_GARMENTS),
