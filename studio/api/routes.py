@@ -1,6 +1,6 @@
 from django.urls import path
 
-from studio.api import pad, transfer_routes, trust_routes, views
+from studio.api import class_routes, pad, transfer_routes, trust_routes, views
 
 urlpatterns = [
     path("clients/", views.Clients.as_view(), name="api-clients"),
@@ -23,8 +23,7 @@ urlpatterns = [
     path("measurings/<uuid:measuring_id>/", views.Measuring.as_view(), name="api-measuring"),
     path("measurings/<uuid:measuring_id>/readings/", views.Takes.as_view(), name="api-measuring-readings"),
     path("readings/<uuid:reading_id>/correction/", views.Correction.as_view(), name="api-reading-correction"),
-    path("measures/", views.Measures.as_view(), name="api-measures"),
-    path("measure-sets/", views.MeasureSets.as_view(), name="api-measure-sets"),
+    *class_routes.urlpatterns,
     *trust_routes.urlpatterns,
     *transfer_routes.urlpatterns,
 ]

@@ -1,4 +1,4 @@
-"""People and bodies in the API: clients, consent, measurings, the catalogue."""
+"""People and bodies in the API: clients, consent, measurings."""
 
 from typing import Any
 from uuid import UUID
@@ -14,7 +14,7 @@ from studio.api.filters import MeasuringFilter
 from studio.platform.api.base import HouseView, etag
 from studio.platform.errors import Refused
 from studio.platform.rights import Right
-from studio.queries import catalogue, clients, measuring
+from studio.queries import clients, measuring
 from studio.services import clients as client_services
 from studio.services import measuring as measuring_services
 from studio.services.pad import record_kept
@@ -202,28 +202,6 @@ class Changes(HouseView):
             raise Refused({"measuring": "This is not the id of a measuring."}) from None
         found = measuring.changes_of(self.actor, client_id, measuring_id)
         return Response(shapes.ChangeOut(found, many=True).data)
-
-
-class Measures(HouseView):
-    serializer_class = shapes.MeasureOut
-    pagination_class = None
-    rights = {"GET": Right.FIND_CLIENTS}
-
-    @extend_schema(operation_id="measures_list", responses=shapes.MeasureOut(many=True))
-    def get(self, request: Request) -> Response:
-        """The catalogue of measures: how each is taken, how far it can be trusted."""
-        return Response(shapes.MeasureOut(list(catalogue.catalogue().measures.values()), many=True).data)
-
-
-class MeasureSets(HouseView):
-    serializer_class = shapes.MeasureSetOut
-    pagination_class = None
-    rights = {"GET": Right.FIND_CLIENTS}
-
-    @extend_schema(operation_id="measure_sets_list", responses=shapes.MeasureSetOut(many=True))
-    def get(self, request: Request) -> Response:
-        """Measures that are taken together."""
-        return Response(shapes.MeasureSetOut(list(catalogue.catalogue().sets.values()), many=True).data)
 
 
 class Export(HouseView):

@@ -10,6 +10,7 @@ from studio.platform.rights import Actor, Right
 from studio.queries.courses import course_get
 
 SHEET_JOB = "class_sheet"
+GONE = "A student of this sheet was erased on request, and the sheet with her: ask for a new one."
 
 
 def sheet_list(actor: Actor, course_id: UUID) -> "QuerySet[Job]":

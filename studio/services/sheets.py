@@ -33,7 +33,7 @@ def ask_sheet(actor: Actor, course_id: UUID, *, layout: str = "pages") -> Job:
     reasons: dict[str, str] = {}
     if layout not in LAYOUTS:
         reasons["layout"] = f"There is no layout {layout[:32]!r}; allowed are {', '.join(LAYOUTS)}."
-    if not course.students:
+    if not places_of(course.pk).exists():
         reasons[""] = "Nobody is in this course yet: enrol its students first."
     if reasons:
         raise Refused(reasons)

@@ -249,7 +249,7 @@ class ClassDay(HousePage):
     ) -> Line:
         # A template can't name "__all__".
         errors = {
-            "whole" if field == NON_FIELD_ERRORS else field: " ".join(words)
+            "whole" if field == NON_FIELD_ERRORS else field: " ".join(map(str, words))
             for field, words in (form.errors.items() if form else ())
         }
         typed = form.data if form else {}
@@ -327,9 +327,7 @@ class SheetPdf(HousePage):
         try:
             content = read_file(file)
         except FileNotFoundError as exc:
-            raise Conflict(
-                "A student of this sheet was erased on request, and the sheet with her: ask for a new one."
-            ) from exc
+            raise Conflict(sheets.GONE) from exc
         response = HttpResponse(content, content_type=file.media_type)
         response["Content-Disposition"] = f'inline; filename="{file.name}"'
         response["Cache-Control"] = "private, no-store"
