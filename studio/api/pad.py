@@ -31,7 +31,7 @@ from studio.queries import plausibility
     ]
 )
 class PlausibilityIn(serializers.Serializer):
-    readings = TypedReadingIn(many=True, max_length=300)
+    readings = TypedReadingIn(many=True, max_length=300)  # type: ignore[call-arg] # its ListSerializer takes it
     unit = serializers.ChoiceField(
         UNITS, required=False, help_text="Where a reading names none; left out: the client's own."
     )

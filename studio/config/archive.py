@@ -197,7 +197,7 @@ def _restore_file(tar: tarfile.TarFile, key: str, sums: dict[str, str]) -> None:
     """Put one file in its place unless the very same bytes lie there already."""
     if default_storage.exists(key):
         with default_storage.open(key, "rb") as present:
-            if hashlib.file_digest(present, "sha256").hexdigest() == sums[f"files/{key}"]:  # type: ignore[arg-type]
+            if hashlib.file_digest(present, "sha256").hexdigest() == sums[f"files/{key}"]:
                 return
         default_storage.delete(key)
     default_storage.save(key, File(_read(tar, f"files/{key}")))
