@@ -5,9 +5,9 @@ from typing import Any
 from drf_spectacular.utils import OpenApiExample, extend_schema_field, extend_schema_serializer
 from rest_framework import serializers
 
+from studio.platform.choices import UNITS
 from studio.queries.catalogue import catalogue
 
-UNITS = [("cm", "centimetres"), ("in", "inches with eighths")]
 OVER = [("underwear", "Underwear"), ("close_clothing", "Close clothing"), ("clothing", "Ordinary clothing")]
 CONSENTS = [("measure", "Being measured, and the figures kept"), ("photograph", "Photographs")]
 

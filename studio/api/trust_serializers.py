@@ -8,7 +8,7 @@ from typing import Any
 from drf_spectacular.utils import OpenApiExample, extend_schema_field, extend_schema_serializer
 from rest_framework import serializers
 
-UNITS = [("cm", "centimetres"), ("in", "inches with eighths")]
+from studio.platform.choices import UNITS
 
 
 @extend_schema_field({"type": "array", "items": {"type": "string"}, "example": ["waist_girth"]})

@@ -217,6 +217,11 @@ SPECTACULAR_SETTINGS = {
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",
     "COMPONENT_SPLIT_REQUEST": True,
+    # Two sets of choices that are both called "unit" in their bodies.
+    "ENUM_NAME_OVERRIDES": {
+        "TapeUnit": "studio.platform.choices.UNITS",
+        "FileUnit": "studio.api.transfer_serializers.UNITS",
+    },
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
         "studio.platform.api.schema.describe_problems",

@@ -8,10 +8,10 @@ from typing import Any
 from django import forms
 from django.forms.boundfield import BoundField
 
+from studio.platform.choices import UNITS
 from studio.queries.catalogue import CatalogueMeasure, MeasureSet
 from studio.services.measuring import TypedReading
 
-UNITS = [("cm", "centimetres"), ("in", "inches with eighths")]
 OVER = [("underwear", "Underwear"), ("close_clothing", "Close clothing"), ("clothing", "Ordinary clothing")]
 TAKES = ("first", "second")
 NAMES_A_UNIT = re.compile(r"[^\W\d_]|[\"'′″’”]")

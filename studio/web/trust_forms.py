@@ -7,10 +7,9 @@ from typing import Any
 from django import forms
 from django.forms.boundfield import BoundField
 
+from studio.platform.choices import UNITS
 from studio.queries.standard_days import DayGrid
 from studio.services.trust import DayReading
-
-UNITS = [("cm", "centimetres"), ("in", "inches with eighths")]
 
 
 def _text(**attrs: Any) -> forms.TextInput:

@@ -2,9 +2,8 @@
 
 from django import forms
 
+from studio.platform.choices import UNITS
 from studio.platform.models import Member
-
-UNITS = [("cm", "centimetres"), ("in", "inches with eighths")]
 
 
 class SignInForm(forms.Form):

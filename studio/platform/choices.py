@@ -1,0 +1,3 @@
+"""Choices that every wing offers in the same words."""
+
+UNITS = [("cm", "centimetres"), ("in", "inches with eighths")]
