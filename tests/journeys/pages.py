@@ -73,6 +73,13 @@ SKIP_LINK = """() => {
 }"""
 
 
+# The page's own part, with what differs from run to run taken out.
+SAME = """() => innerWidth + document.querySelector('main').outerHTML
+  .replace(/[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}/g, '').replace(/value="[A-Za-z0-9]{64}"/g, '')
+  .replace(/[0-9a-f]{64}/g, '').replace(/[0-9]+/g, '0')"""
+_looked_at: set[str] = set()
+
+
 def look(page: Page, *, keyboard: bool = True, axe: bool = True) -> list[str]:
     """What is amiss on the open page at its present size, folded and unfolded."""
     amiss: list[str] = []
@@ -85,11 +92,14 @@ def look(page: Page, *, keyboard: bool = True, axe: bool = True) -> list[str]:
     if keyboard:
         amiss += page.evaluate(FOCUS)
         page.evaluate("document.activeElement.blur()")
-    return amiss + (by_axe(page) if axe else [])
+    return amiss + (by_axe(page, once=True) if axe else [])
 
 
-def by_axe(page: Page) -> list[str]:
-    """What axe-core finds; its script is put into a page once."""
+def by_axe(page: Page, *, once: bool = False) -> list[str]:
+    """What axe-core finds; with ``once``, nothing for a page that it found in order before (for another role)."""
+    same = page.evaluate(SAME)
+    if once and same in _looked_at:
+        return []
     if not page.evaluate("'axe' in window"):
         page.evaluate(AXE_SCRIPT)
     amiss = []
@@ -99,6 +109,8 @@ def by_axe(page: Page) -> list[str]:
             f"axe {violation['id']} ({len(violation['nodes'])}×): {violation['help']}: "
             f"{' '.join(map(str, first['target']))} {first['html'][:160]} {first.get('failureSummary', '')}"
         )
+    if not amiss:
+        _looked_at.add(same)
     return amiss
 
 
