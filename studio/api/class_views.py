@@ -13,7 +13,7 @@ from rest_framework.response import Response
 
 from studio.api import class_serializers as shapes
 from studio.platform.api.base import HouseView, etag
-from studio.platform.errors import Conflict, Refused
+from studio.platform.errors import Refused
 from studio.platform.rights import Right
 from studio.platform.services.files import read_file
 from studio.queries import choices, courses, sheets
@@ -245,11 +245,7 @@ class SheetPdf(HouseView):
     def get(self, request: Request, course_id: UUID, file_id: UUID) -> Any:
         """The PDF of a sheet."""
         file = sheets.sheet_file(self.actor, course_id, file_id)
-        try:
-            content = read_file(file)
-        except FileNotFoundError as exc:
-            raise Conflict(sheets.GONE) from exc
-        response = HttpResponse(content, content_type=file.media_type)
+        response = HttpResponse(read_file(file), content_type=file.media_type)
         response["Content-Disposition"] = f'inline; filename="{file.name}"'
         response["Cache-Control"] = "private, no-store"
         return response

@@ -2,6 +2,7 @@
 
 from uuid import UUID
 
+from django.core.files.storage import default_storage
 from django.db.models import QuerySet
 
 from studio.platform.errors import NotHere
@@ -10,7 +11,6 @@ from studio.platform.rights import Actor, Right
 from studio.queries.courses import course_get
 
 SHEET_JOB = "class_sheet"
-GONE = "A student of this sheet was erased on request, and the sheet with her: ask for a new one."
 
 
 def sheet_list(actor: Actor, course_id: UUID) -> "QuerySet[Job]":
@@ -34,10 +34,10 @@ def sheet_get(actor: Actor, course_id: UUID, job_id: UUID) -> Job:
 
 
 def sheet_file(actor: Actor, course_id: UUID, file_id: UUID) -> StoredFile:
-    """The stored sheet; raises NotHere for a file that is no sheet of this course."""
+    """The stored sheet; raises NotHere for a file that is no sheet of this course, or went with somebody erased."""
     made = sheet_list(actor, course_id).filter(state=Job.State.DONE, result__file=str(file_id))
     file = StoredFile.objects.filter(pk=file_id).first() if made.exists() else None
-    if file is None:
+    if file is None or not default_storage.exists(file.key):
         raise NotHere("class sheet")
     return file
 

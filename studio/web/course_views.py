@@ -324,11 +324,7 @@ class SheetPdf(HousePage):
 
     def get(self, request: HttpRequest, course_id: UUID, file_id: UUID) -> HttpResponse:
         file = sheets.sheet_file(self.actor, course_id, file_id)
-        try:
-            content = read_file(file)
-        except FileNotFoundError as exc:
-            raise Conflict(sheets.GONE) from exc
-        response = HttpResponse(content, content_type=file.media_type)
+        response = HttpResponse(read_file(file), content_type=file.media_type)
         response["Content-Disposition"] = f'inline; filename="{file.name}"'
         response["Cache-Control"] = "private, no-store"
         return response
