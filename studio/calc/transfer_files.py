@@ -168,7 +168,7 @@ def _text_rows(file: BinaryIO, kind: FileKind) -> Iterator[tuple[int, list[Cell]
                 return
             if any(row):
                 taken += 1
-                yield number, [unescape_cell(cell) for cell in row]
+                yield number, [unescape_cell(cell) if cell[:1] == "'" else cell for cell in row]
     finally:
         text.detach()
 

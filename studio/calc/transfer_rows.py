@@ -26,6 +26,7 @@ OLDEST_YEARS: Final = 130
 CLOCKS_APART: Final = timedelta(minutes=2)
 KEPT_NAMES: Final = 10_000  # ways to write a measure that are remembered
 SHOWN_NAMES: Final = 300
+SHORTEST: Final = 32  # no text is allowed less
 VERBATIM: Final = frozenset({"notes", "typed", "value"})
 _CONTROLS: Final = frozenset(map(chr, (*range(9), 11, 12, *range(14, 32), 127)))
 
@@ -82,6 +83,9 @@ class _RowReader:
         self.totals = Totals()
         self.width = len(layout.heads)
         self.of_occasion = [(name, column) for name, column in layout.fields.items() if name in OF_OCCASION]
+        self.of_reading = [
+            (name, column) for name, column in layout.fields.items() if name not in OF_OCCASION
+        ]
         self.values = ValueReader(words.units, layout.unit, layout.decimal_mark)
         self.head_units = {n: unit_in_head(head, words.units) for n, head in enumerate(layout.heads, start=1)}
         takes: dict[str, int] = {}
@@ -92,7 +96,7 @@ class _RowReader:
             self.wide.append((column, code, takes[code]))
         self.last_cells: list[Cell] | None = None
         self.wrong: list[_Wrong] = []
-        self.codes: Mapping[str, str] = words.measures
+        self.codes: dict[str, str] = {}
         self.unknown: dict[str, str] = {}
 
     def take(self, number: int, row: list[Cell]) -> None:
@@ -150,8 +154,10 @@ class _RowReader:
         )  # fmt: skip
 
     def _text(self, name: str, cell: Cell) -> str:
-        if cell == "":
-            return ""
+        if isinstance(cell, str):
+            plain = cell.strip()
+            if len(plain) <= SHORTEST and plain.isprintable() and ("  " not in plain or name in VERBATIM):
+                return plain
         if cell is FORMULA:
             raise _Wrong(
                 name, "The cell holds a formula. Paste it as a value: what it shows is not in the file."
@@ -255,21 +261,19 @@ class _RowReader:
 
     def _long(self, number: int, row: list[Cell]) -> None:
         texts: dict[str, str] = {}
-        cells: dict[str, Cell] = {}
-        for name, column in self.layout.fields.items():
-            if name not in OF_OCCASION:
-                cell = cells[name] = row[column - 1] if column <= len(row) else ""
-                try:
-                    texts[name] = (
-                        cell
-                        if isinstance(cell, str) and cell.isalnum() and len(cell) <= 32
-                        else self._text(name, cell)
-                    )
-                except _Wrong as wrong:
-                    self._tell(number, wrong)
-                    texts[name] = ""
-                    if name in {"measure", "value", "take"}:
-                        return
+        value_cell: Cell = ""
+        for name, column in self.of_reading:
+            cell = row[column - 1] if column <= len(row) else ""
+            if name == "value":
+                value_cell = cell
+                continue
+            try:
+                texts[name] = self._text(name, cell) if cell != "" else ""
+            except _Wrong as wrong:
+                self._tell(number, wrong)
+                texts[name] = ""
+                if name in {"measure", "take"}:
+                    return
         try:
             code = self._code(texts["measure"])
             take = self._take(texts.get("take", ""))
@@ -278,7 +282,7 @@ class _RowReader:
             return
         column = self.layout.column_of("value")
         value, typed, unit = self._value(
-            number, cells["value"], texts.get("unit", ""), code, column, texts.get("typed", "")
+            number, value_cell, texts.get("unit", ""), code, column, texts.get("typed", "")
         )
         supersedes, reason = texts.get("supersedes", ""), texts.get("reason", "")
         if supersedes and not reason:
@@ -318,9 +322,13 @@ class _RowReader:
     def _code(self, text: str) -> str:
         if not text:
             raise _Wrong("measure", "Which measure is it? The cell is empty.")
-        code = self.codes.get(text) or self.codes.get(fold(text))
+        code = self.codes.get(text)
         if code is None:
-            raise _Wrong("measure", self._unknown(text))
+            code = self.words.measures.get(fold(text))
+            if code is None:
+                raise _Wrong("measure", self._unknown(text))
+            if len(self.codes) < KEPT_NAMES:
+                self.codes[text] = code
         self._count(text, code)
         return code
 

@@ -159,9 +159,9 @@ def _match_readings(cursor: Any) -> None:
         select r.id, r.measuring_id, d.client_id, d.at, r.measure, r.take, r.value, r.supersedes_id
         from studio_reading r join db_sitting d on d.id = r.measuring_id;
         analyze kept;
-        -- state: "" not decided, new, there, twice, wrong; stands: the id of the reading that this one is or becomes
+        -- state: new, there, twice, wrong, "" for corrections not followed yet; stands: the id of the reading that this one is or becomes
         create temporary table taken on commit drop as
-        select r.*, p.g, s.client_id, s.at, s.there, coalesce(k.state, d.state, '') as state,
+        select r.*, p.g, s.client_id, s.at, s.there, coalesce(k.state, d.state, case when supersedes = '' then 'new' else '' end) as state,
                coalesce(k.stands, d.stands, r.id) as stands,
                case when supersedes = '' then 0 end as level, null::uuid as parent
         from (select *, first_value(n) over same as first_n,
@@ -180,9 +180,9 @@ def _match_readings(cursor: Any) -> None:
         create index on taken (supersedes) where supersedes <> '';
         analyze taken;
         insert into trouble select "row", 'take', 0, 'take_twice' from taken
-        where supersedes = '' and state = '' and first_n <> n and first_value <> value;
+        where supersedes = '' and state = 'new' and first_n <> n and first_value <> value;
         insert into trouble select t."row", 'value', t.col, 'other_value' from taken t
-        where t.supersedes = '' and t.state = '' and t.value is not null and exists (
+        where t.supersedes = '' and t.state = 'new' and t.value is not null and exists (
             select from kept k where k.measuring_id = t.there and k.measure = t.measure and k.take = t.take
                 and k.supersedes_id is null);
         """
@@ -227,7 +227,7 @@ def _follow_corrections(cursor: Any) -> None:
             insert into trouble select "row", 'supersedes', 0, 'no_such_reading' from taken where level is null;
             """
         )
-    cursor.execute("update taken set state = 'new' where state = ''; analyze taken")
+        cursor.execute("analyze taken")
 
 
 def _check_readings(cursor: Any) -> None:

@@ -5,14 +5,15 @@ The files have no name in the file system: when the worker is killed, they are g
 
 import tempfile
 from dataclasses import dataclass, field
-from decimal import Decimal
 from typing import IO, Any
 from zoneinfo import ZoneInfo
 
+from uuid_utils import uuid7
+
 from studio.calc.transfer import Occasion, Reading
-from studio.platform.models.base import new_id
 
 KEPT_PROBLEMS = 10_000
+_NULL = "\\N"
 _ESCAPES = str.maketrans({"\\": "\\\\", "\t": "\\t", "\n": "\\n", "\r": "\\r"})
 
 Problem = dict[str, Any]  # {"row", "field", "column", "reason"}
@@ -33,50 +34,21 @@ class Spool:
     def occasion(self, row: int, occasion: Occasion) -> None:
         self.occasion_count += 1
         said = occasion
-        self.occasions.write(
-            _line(
-                self.occasion_count,
-                row,
-                said.client_id,
-                said.client,
-                said.born,
-                said.telephone,
-                said.guardian,
-                said.token,
-                said.at.isoformat(),
-                said.at.astimezone(self.zone).date().isoformat(),
-                said.measured_by,
-                said.over,
-                said.shoes,
-                said.posture,
-                said.tape,
-                said.guardian_present,
-                said.notes,
-                new_id(),
-                new_id(),
-            )
-        )
+        texts = (
+            said.client_id, said.client, said.born, said.telephone, said.guardian, said.token, said.at.isoformat(),
+            said.at.astimezone(self.zone).date().isoformat(), said.measured_by, said.over, said.shoes, said.posture,
+            said.tape, said.guardian_present, said.notes,
+        )  # fmt: skip
+        cells = "\t".join([text.translate(_ESCAPES) for text in texts])
+        self.occasions.write(f"{self.occasion_count}\t{row}\t{cells}\t{uuid7()}\t{uuid7()}\n".encode())
 
     def reading(self, reading: Reading) -> None:
         self.reading_count += 1
-        read = reading
+        row, column, measure, take, value, typed, typed_in, *rest = reading
+        said = "\t".join([text.translate(_ESCAPES) if text else "" for text in rest])
         self.readings.write(
-            _line(
-                self.reading_count,
-                read.row,
-                read.column,
-                self.occasion_count,
-                new_id(),
-                read.measure,
-                read.take,
-                read.value,
-                read.typed,
-                read.typed_in,
-                read.token,
-                read.supersedes,
-                read.reason,
-                read.kept_because,
-            )
+            f"{self.reading_count}\t{row}\t{column}\t{self.occasion_count}\t{uuid7()}\t{measure}\t{take}\t"
+            f"{_NULL if value is None else value}\t{typed.translate(_ESCAPES)}\t{typed_in}\t{said}\n".encode()
         )
 
     def problem(self, row: int, name: str, column: int, reason: str) -> None:
@@ -87,17 +59,3 @@ class Spool:
     def close(self) -> None:
         self.occasions.close()
         self.readings.close()
-
-
-def _line(*values: Any) -> bytes:
-    return ("\t".join([_cell(value) for value in values]) + "\n").encode()
-
-
-def _cell(value: Any) -> str:
-    if isinstance(value, str):
-        return value if value.isalnum() else value.translate(_ESCAPES)
-    if value is None:
-        return "\\N"
-    if isinstance(value, Decimal):
-        return format(value, "f")
-    return str(value)

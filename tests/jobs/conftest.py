@@ -68,11 +68,13 @@ def broker(request: pytest.FixtureRequest, settings: Any) -> Iterator[str]:
 
 
 @contextmanager
-def worker(broker_url: str, queue: str = "general", **environment: str) -> Iterator[subprocess.Popen[bytes]]:
+def worker(
+    broker_url: str, queue: str = "general", app: str = "tests.jobs.worker_app:app", **environment: str
+) -> Iterator[subprocess.Popen[bytes]]:
     """A worker of the product in a process group of its own; killed at the end if it still lives."""
     process = subprocess.Popen(
         [
-            sys.executable, "-m", "celery", "--quiet", "-A", "tests.jobs.worker_app:app", "worker",
+            sys.executable, "-m", "celery", "--quiet", "-A", app, "worker",
             "--queues", queue, "--concurrency", "1", "--hostname", f"test-{os.getpid()}-{time.monotonic_ns()}@%h",
             "--without-gossip", "--without-mingle", "--without-heartbeat", "--loglevel", "WARNING",
         ],
