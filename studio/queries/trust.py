@@ -22,28 +22,39 @@ MOST_TO_PRACTISE = 5
 # only where it cleared a gross slip, that is moved the reading by more than the limit
 # (studio.calc.repeats.as_first_read says the same in words). The measurer is who wrote both down and is
 # named as the measuring's; where those differ (an import, a helper) the pair is the studio's alone.
+# It groups and joins nothing large (the measurings come in as rows of their own): so it stays quick right after a
+# large import, when the database has no statistics yet and would join one by one. Ids are ordered by time, so the
+# last correction has the largest.
 _PAIRS = """
 with limits(measure, most) as (select * from unnest(%(codes)s::text[], %(limits)s::float8[])),
-standing as (
-  select c.measuring_id, c.measure, c.take, c.value
-  from studio_reading c
-  where c.studio_id = %(studio)s and c.supersedes_id is not null
-    and not exists (select 1 from studio_reading d where d.studio_id = c.studio_id and d.supersedes_id = c.id)
+entries as (
+  select r.measuring_id, r.measure, r.take, r.value, r.id, r.supersedes_id, r.recorded_by_id::text as by_whom,
+    null::text as measurer
+  from studio_reading r
+  where r.studio_id = %(studio)s and r.take in (1, 2) and r.measure = any(%(codes)s::text[])
+  union all
+  select m.id, null, null, null, m.id, null, null, m.measured_by_id::text
+  from studio_measuring m where m.studio_id = %(studio)s
+),
+named as (select e.*, max(e.measurer) over (partition by e.measuring_id) as measured_by from entries e),
+takes as (
+  select n.measure, n.measured_by,
+    max(n.value) filter (where n.take = 1 and n.supersedes_id is null) as a,
+    max(n.value) filter (where n.take = 2 and n.supersedes_id is null) as b,
+    min(n.by_whom) filter (where n.supersedes_id is null) as by_one,
+    max(n.by_whom) filter (where n.supersedes_id is null) as by_other,
+    (array_agg(n.value order by n.id desc) filter (where n.take = 1 and n.supersedes_id is not null))[1] as new_a,
+    (array_agg(n.value order by n.id desc) filter (where n.take = 2 and n.supersedes_id is not null))[1] as new_b
+  from named n
+  where n.measure is not null
+  group by n.measuring_id, n.measured_by, n.measure
 ),
 pairs as (
-  select a.measure, limits.most,
-    case when a.recorded_by_id = m.measured_by_id then a.recorded_by_id end as member_id,
-    case when abs(sa.value - a.value) > limits.most then sa.value else a.value end
-    - case when abs(sb.value - b.value) > limits.most then sb.value else b.value end as apart
-  from studio_reading b
-  join studio_reading a on a.studio_id = b.studio_id and a.measuring_id = b.measuring_id
-    and a.measure = b.measure and a.take = 1 and a.supersedes_id is null
-  join limits on limits.measure = b.measure
-  join studio_measuring m on m.studio_id = b.studio_id and m.id = b.measuring_id
-  left join standing sa on sa.measuring_id = a.measuring_id and sa.measure = a.measure and sa.take = 1
-  left join standing sb on sb.measuring_id = b.measuring_id and sb.measure = b.measure and sb.take = 2
-  where b.studio_id = %(studio)s and b.take = 2 and b.supersedes_id is null
-    and a.recorded_by_id = b.recorded_by_id
+  select t.measure, limits.most, case when t.by_one = t.measured_by then t.by_one::uuid end as member_id,
+    case when abs(t.new_a - t.a) > limits.most then t.new_a else t.a end
+    - case when abs(t.new_b - t.b) > limits.most then t.new_b else t.b end as apart
+  from takes t join limits on limits.measure = t.measure
+  where t.a is not null and t.b is not null and t.by_one = t.by_other
 )
 select measure, member_id, count(*) filter (where abs(apart) <= most),
   coalesce(sum(apart * apart) filter (where abs(apart) <= most), 0)::float8,
