@@ -41,7 +41,7 @@ register_job(
         link=sheet_address,
     )
 )
-register_menu(MenuEntry(27, "Repeatability", "studio:repeatability", Right.RECORD_MEASURING))
+register_menu(MenuEntry(27, "Repeatability", "studio:repeatability", Right.RECORD_MEASURING, aside=True))
 register_panel(Panel(5, Right.READ_READINGS, "studio/trust/_client_panel.html", trust_panels.of_client))
 CLIENT_EXPORTS["studio"] = clients.export_of
 # Last of all: other wings' rows point at the client and at her files.

@@ -46,4 +46,4 @@ register_job(
         right=Right.EXPORT_AND_ERASE,
     )
 )
-register_menu(MenuEntry(90, "Import and export", "studio:transfer", Right.EXPORT_AND_ERASE))
+register_menu(MenuEntry(90, "Import and export", "studio:transfer", Right.EXPORT_AND_ERASE, aside=True))

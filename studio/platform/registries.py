@@ -37,10 +37,13 @@ class Panel:
 
 @dataclass(frozen=True)
 class MenuEntry:
+    """A page in the menu; ``aside`` puts what is opened now and then under the member's own name."""
+
     order: int
     words: str
     route: str
     right: Right
+    aside: bool = False
 
 
 JOB_KINDS: dict[str, JobKind] = {}

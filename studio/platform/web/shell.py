@@ -17,16 +17,17 @@ def shell(request: HttpRequest) -> dict[str, Any]:
     return {
         "actor": actor,
         "studio_name": getattr(request, "_studio_name", ""),
-        "menu": list(_menu(actor, request.path)),
+        "menu": list(_menu(actor, request.path, aside=False)),
+        "aside": list(_menu(actor, request.path, aside=True)),
         "finder": next((entry for entry in FINDERS if actor.may(entry.right)), None),
         "several_studios": len(getattr(request, "_memberships", [])) > 1,
     }
 
 
-def _menu(actor: Actor, path: str) -> Iterator[tuple[str, str, str]]:
+def _menu(actor: Actor, path: str, *, aside: bool) -> Iterator[tuple[str, str, str]]:
     """(words, address, "page" on its own page or "true" on one below it) of what this member may open."""
     for entry in MENU:
-        if actor.may(entry.right):
+        if entry.aside == aside and actor.may(entry.right):
             address = reverse(entry.route)
             yield (
                 entry.words,
