@@ -7,6 +7,7 @@ a huge one; its formulas are not worked out and nothing that it points at is fet
 import csv
 import io
 import zipfile
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time
@@ -21,11 +22,13 @@ MOST_ROWS: Final = 1_000_000
 MOST_COLUMNS: Final = 200
 LONGEST_CELL: Final = 4000
 MOST_UNPACKED: Final = 600 * 1024 * 1024
-MOST_SHARED: Final = 64 * 1024 * 1024  # the table of texts is the one part that is held in memory
+MOST_HELD: Final = 64 * 1024 * 1024
+MOST_CONTENTS: Final = 1024 * 1024
 MOST_PARTS: Final = 2000
 DELIMITERS: Final = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 LOOKED_AT: Final = 25  # rows from which delimiter and heads are guessed
 
+CONTENTS: Final = "[Content_Types].xml"
 _NOT_A_BOOK: Final = (
     "This workbook can't be read: it is damaged. Open it, save it anew as .xlsx or CSV, and try again."
 )
@@ -188,17 +191,19 @@ def _check_archive(file: BinaryIO) -> str:
         with zipfile.ZipFile(file) as archive:
             parts = archive.infolist()
             names = {part.filename for part in parts}
-    except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError) as exc:
+            sheets = _sheets_of(archive) if CONTENTS in names else frozenset()
+    except (zipfile.BadZipFile, zlib.error, ValueError, OSError, NotImplementedError, RuntimeError) as exc:
         raise ValueError(_NOT_A_BOOK) from exc
-    if not {"[Content_Types].xml", "xl/workbook.xml"} <= names:
+    if not {CONTENTS, "xl/workbook.xml"} <= names:
         raise ValueError("This is an archive, but not an .xlsx workbook. Save the table as .xlsx or CSV.")
     if len(parts) > MOST_PARTS or len(names) != len(parts):
         raise ValueError(_NOT_A_BOOK)
     if any(part.flag_bits & 1 for part in parts):
         raise ValueError("This workbook has a password. Save it without one.")
-    # Nobody unpacks more than is declared: the reader stops there and finds the check sum wrong.
-    shared = sum(part.file_size for part in parts if part.filename.endswith("sharedStrings.xml"))
-    if sum(part.file_size for part in parts) > MOST_UNPACKED or shared > MOST_SHARED:
+    # Nobody unpacks more than is declared: the reader stops there and finds the check sum wrong. Sheets are read row
+    # by row; all else, the table of texts before all, may have to be held in memory, whatever it is called.
+    held = sum(part.file_size for part in parts if part.filename not in sheets)
+    if sum(part.file_size for part in parts) > MOST_UNPACKED or held > MOST_HELD:
         raise ValueError(
             "This workbook is too large when it is unpacked. Split it, or save the table as CSV."
         )
@@ -210,6 +215,24 @@ def _check_archive(file: BinaryIO) -> str:
     finally:
         book.close()
     raise ValueError("This workbook has no sheet that is shown.")
+
+
+def _sheets_of(archive: zipfile.ZipFile) -> frozenset[str]:
+    """The parts that the book's contents declare to be sheets; raises ValueError where the contents can't be read."""
+    from defusedxml.common import DefusedXmlException
+    from defusedxml.ElementTree import fromstring
+
+    if archive.getinfo(CONTENTS).file_size > MOST_CONTENTS or archive.getinfo(CONTENTS).flag_bits & 1:
+        raise ValueError(_NOT_A_BOOK)
+    try:
+        root = fromstring(archive.read(CONTENTS))
+    except (ParseError, DefusedXmlException, EOFError, zlib.error, LookupError) as exc:
+        raise ValueError(_NOT_A_BOOK) from exc
+    return frozenset(
+        part.get("PartName", "").lstrip("/")
+        for part in root
+        if part.get("ContentType", "").endswith("worksheet+xml")
+    )
 
 
 def _open_book(file: BinaryIO) -> Any:
@@ -243,7 +266,7 @@ def _book_rows(file: BinaryIO, sheet: str) -> Iterator[tuple[int, list[Cell] | T
                 taken += 1
                 yield number, cells
     except (ValueError, KeyError, TypeError, IndexError, AttributeError, OSError, EOFError, OverflowError,
-            zipfile.BadZipFile, ParseError) as exc:  # fmt: skip
+            zipfile.BadZipFile, zlib.error, ParseError) as exc:  # fmt: skip
         reason = "From this row on the workbook is damaged and can't be read."
         if "ntit" in type(exc).__name__ or "External" in type(exc).__name__:
             reason = "The workbook holds definitions that do not belong in one; nothing after them is read."

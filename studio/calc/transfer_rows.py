@@ -145,7 +145,8 @@ class _RowReader:
             at = self._at(cells)
         except _Wrong as wrong:
             self.wrong.append(wrong)
-        if not (said["client_id"] or said["client"]):
+        told = {wrong.name for wrong in self.wrong}
+        if not (said["client_id"] or said["client"]) and told.isdisjoint({"client_id", "client"}):
             self.wrong.append(_Wrong("client", "Whose reading is it? The name is missing."))
         return Occasion(
             said["client_id"], said["client"], said["born"], said["telephone"], said["guardian"],
