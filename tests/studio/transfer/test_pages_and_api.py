@@ -150,11 +150,9 @@ def test_an_export_is_made_and_fetched_on_pages(house, olia, page):
         newest, first = Job.objects.filter(kind="export_readings").order_by("-id")
     table = browser.get(reverse("studio:export-file", args=[first.pk]))
     content = b"".join(table.streaming_content)
-    table.file_to_stream.close()
     assert content.decode("utf-8-sig").startswith("Client id,Client,")
     assert table["Cache-Control"] == "no-store"
     book = browser.get(reverse("studio:export-file", args=[newest.pk]))
-    book.file_to_stream.close()
     assert ".xlsx" in book["Content-Disposition"]
     assert "Fetch" in browser.get(reverse("studio:transfer")).content.decode()
 
@@ -307,7 +305,6 @@ def test_a_program_exports(house, olia, api):
     assert program.get(address).data["state"] == "done"
     file = program.get(address + "file/")
     assert b"waist_girth" in b"".join(file.streaming_content)
-    file.file_to_stream.close()
     assert len(program.get("/api/v1/reading-exports/").data["results"]) == 1
     assert program.post("/api/v1/reading-exports/", {"form": "pdf"}).status_code == 400
 
