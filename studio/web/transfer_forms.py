@@ -29,10 +29,8 @@ class ExportForm(forms.Form):
     of = forms.ChoiceField(label="Readings of")
     form = forms.ChoiceField(choices=FORMS, initial="csv", label="As", widget=forms.RadioSelect)
 
-    def __init__(
-        self, data: Mapping[str, Any] | None = None, *, courses: Iterable[tuple[Any, str]] = (), **kwargs: Any
-    ) -> None:
-        super().__init__(data, **kwargs)
+    def __init__(self, *, courses: Iterable[tuple[Any, str]] = (), **kwargs: Any) -> None:
+        super().__init__(**kwargs)
         self.fields["of"].choices = [  # type: ignore[attr-defined]
             ("studio", "the whole studio"),
             *((f"course:{pk}", f"the course {name}") for pk, name in courses),

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.core.files.storage import default_storage
 from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.utils.http import content_disposition_header
 from django_htmx.http import HttpResponseClientRefresh
 
@@ -22,6 +23,7 @@ from studio.web.transfer_forms import ColumnsForm, ExportForm, UploadForm
 
 SHOWN_ROWS = 20
 PROBLEMS_SHOWN = 50
+COURSES_OFFERED = 200
 
 
 class TransferPage(HousePage):
@@ -31,10 +33,8 @@ class TransferPage(HousePage):
 class Transfer(TransferPage):
     """What was imported and exported, and the ways to begin."""
 
-    def get(
-        self, request: HttpRequest, upload: UploadForm | None = None, export: ExportForm | None = None
-    ) -> HttpResponse:
-        failed = bool((upload and upload.errors) or (export and export.errors))
+    def get(self, request: HttpRequest, upload: UploadForm | None = None) -> HttpResponse:
+        known = [(course.pk, course.name) for course in courses.course_list(self.actor)[:COURSES_OFFERED]]
         return self.page(
             "studio/transfer/transfer.html",
             imports=list(transfer.import_list(self.actor)[:SHOWN_ROWS]),
@@ -42,9 +42,9 @@ class Transfer(TransferPage):
                 (row, self._there(row)) for row in map(as_read, transfer.export_list(self.actor)[:SHOWN_ROWS])
             ],
             upload=upload or UploadForm(initial={"unit": self.actor.unit}, auto_id="upload_%s"),
-            export=export or self.export_form(),
+            export=ExportForm(courses=known, auto_id="export_%s", initial={"of": "studio", "form": "csv"}),
             kept_days=transfer_export.KEPT_DAYS,
-            status=400 if failed else 200,
+            status=400 if upload and upload.errors else 200,
         )
 
     def post(self, request: HttpRequest) -> HttpResponse:
@@ -64,10 +64,6 @@ class Transfer(TransferPage):
                 )
         return self.get(request, upload=form)
 
-    def export_form(self, data: Any = None) -> ExportForm:
-        known = [(course.pk, course.name) for course in courses.course_list(self.actor)[:200]]
-        return ExportForm(data, courses=known, auto_id="export_%s", initial={"of": "studio", "form": "csv"})
-
     def _there(self, row: Any) -> bool:
         try:
             transfer.export_file(self.actor, row.job.pk)
@@ -76,33 +72,20 @@ class Transfer(TransferPage):
         return True
 
 
-class AskExport(Transfer):
+class AskExport(TransferPage):
     """Asked for on the transfer page (``of``), or on a client's page (``client``)."""
 
-    def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        return super().get(request, *args, **kwargs)
+    def get(self, request: HttpRequest) -> HttpResponse:
+        return redirect("studio:transfer")
 
     def post(self, request: HttpRequest) -> HttpResponse:
+        what: dict[str, Any] = {}
         if "client" in request.POST:
-            job = transfer_export.export_readings(
-                self.actor,
-                file_form=request.POST.get("form", "csv"),
-                client_id=_uuid(request.POST["client"], "client"),
-            )
-            return self.done("The export is being made.", "platform:job", job.pk)
-        form = self.export_form(request.POST)
-        if form.is_valid():
-            of = form.cleaned_data["of"]
-            course_id = _uuid(of.removeprefix("course:"), "course") if of != "studio" else None
-            made = self.attempt(
-                form,
-                transfer_export.export_readings,
-                file_form=form.cleaned_data["form"],
-                course_id=course_id,
-            )
-            if made is not None:
-                return self.done("The export is being made.", "platform:job", made.pk)
-        return self.get(request, export=form)
+            what["client_id"] = _uuid(request.POST["client"], "client")
+        elif request.POST.get("of", "studio") != "studio":
+            what["course_id"] = _uuid(request.POST["of"].removeprefix("course:"), "course")
+        job = transfer_export.export_readings(self.actor, file_form=request.POST.get("form", "csv"), **what)
+        return self.done("The table is being made.", "platform:job", job.pk)
 
 
 class ExportFile(TransferPage):
