@@ -139,9 +139,8 @@ def test_an_export_is_made_and_fetched_on_pages(house, olia, page):
     with house.scope():
         measured(house.owner, olia)
     browser = page(house.owner)
-    assert (
-        browser.post(reverse("studio:transfer-export"), {"of": "nothing", "form": "csv"}).status_code == 400
-    )
+    for wrong, status in (({"of": "nothing"}, 404), ({"of": "studio", "form": "pdf"}, 409)):
+        assert browser.post(reverse("studio:transfer-export"), wrong).status_code == status
     for what in ({"of": "studio", "form": "csv"}, {"client": olia.pk, "form": "xlsx"}):
         answer = browser.post(reverse("studio:transfer-export"), what)
         assert answer.status_code == 302
