@@ -159,6 +159,9 @@ def test_roles_and_studios(house, other_house, api, body):
     assert stranger.post(f"{plan}approval/").status_code == 404
     assert stranger.get("/api/v1/fit-plans/").json()["results"] == []
     refused = stranger.post("/api/v1/fit-plans/", {"client": str(body.pk), "pattern": pattern})
+    assert fields(refused) == {"client": "There is no such client here."}
+    own = stranger.post("/api/v1/clients/", {"name": "Wilhelmina Ostrander"}).json()["id"]
+    refused = stranger.post("/api/v1/fit-plans/", {"client": own, "pattern": pattern})
     assert fields(refused) == {"pattern": "There is no such pattern here."}
     api_without = type(stranger)()
     assert api_without.get(plan).status_code == 401
