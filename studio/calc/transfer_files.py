@@ -88,7 +88,7 @@ def look_into(file: BinaryIO) -> FileKind:
 def rows_of(file: BinaryIO, kind: FileKind) -> Iterator[tuple[int, list[Cell] | Trouble]]:
     """Every row that is not empty with its number as a spreadsheet counts it, from 1; at most MOST_ROWS + 1 of them."""
     file.seek(0)
-    return _book_rows(file, kind.sheet) if kind.kind == "xlsx" else _text_rows(file, kind)
+    return _book_rows(file) if kind.kind == "xlsx" else _text_rows(file, kind)
 
 
 # --- CSV --------------------------------------------------------------------------------------------------------
@@ -207,14 +207,9 @@ def _check_archive(file: BinaryIO) -> str:
         raise ValueError(
             "This workbook is too large when it is unpacked. Split it, or save the table as CSV."
         )
-    book = _open_book(file)
-    try:
-        for sheet in book.worksheets:
-            if sheet.sheet_state == "visible":
-                return str(sheet.title)
-    finally:
-        book.close()
-    raise ValueError("This workbook has no sheet that is shown.")
+    sheet = _open_book(file)
+    sheet.parent.close()
+    return str(sheet.title)
 
 
 def _sheets_of(archive: zipfile.ZipFile) -> frozenset[str]:
@@ -236,23 +231,27 @@ def _sheets_of(archive: zipfile.ZipFile) -> frozenset[str]:
 
 
 def _open_book(file: BinaryIO) -> Any:
+    """The first sheet that is shown, to be read row by row; raises ValueError in a sentence."""
     import openpyxl
+
+    from studio.calc.transfer_book import first_sheet
 
     if not openpyxl.DEFUSEDXML:
         raise RuntimeError("The reader of workbooks would follow entities: defusedxml is missing.")
     try:
-        return openpyxl.load_workbook(file, read_only=True, data_only=False, keep_links=False)
+        sheet = first_sheet(file)
     except Exception as exc:  # whatever a damaged or hostile book makes of the reader, the answer is the same
         raise ValueError(_NOT_A_BOOK) from exc
+    if sheet is None:
+        raise ValueError("This workbook has no sheet that is shown.")
+    return sheet
 
 
-def _book_rows(file: BinaryIO, sheet: str) -> Iterator[tuple[int, list[Cell] | Trouble]]:
-    book = _open_book(file)
+def _book_rows(file: BinaryIO) -> Iterator[tuple[int, list[Cell] | Trouble]]:
+    sheet = _open_book(file)
     number = taken = 0
     try:
-        found = book[sheet]
-        found.reset_dimensions()  # a wrong size in the file must not hide rows
-        rows = found.iter_rows(max_row=2 * MOST_ROWS, max_col=MOST_COLUMNS + 1, values_only=True)
+        rows = sheet.iter_rows(max_row=2 * MOST_ROWS, max_col=MOST_COLUMNS + 1, values_only=True)
         while taken <= MOST_ROWS:
             number += 1
             try:
@@ -272,7 +271,7 @@ def _book_rows(file: BinaryIO, sheet: str) -> Iterator[tuple[int, list[Cell] | T
             reason = "The workbook holds definitions that do not belong in one; nothing after them is read."
         yield max(number, 1), Trouble(reason, ends=True)
     finally:
-        book.close()
+        sheet.parent.close()
 
 
 def _book_cell(value: Any) -> Cell:

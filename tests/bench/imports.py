@@ -121,6 +121,7 @@ def _measure(readings: int, rounds: int) -> None:
             if run_job(house.studio_id, job.pk) != "done":
                 raise SystemExit(told(house, job))
             taken[name].append(perf_counter() - started)
+    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     plain = statistics.median(bare_copy(readings) for _ in range(rounds))
     tell(
         f"{readings:,} readings, {form}, {len(content) / 1e6:.1f} MB, {rounds} rounds; the first makes the clients"
@@ -130,7 +131,7 @@ def _measure(readings: int, rounds: int) -> None:
         tell(f"{name:>10}: median {statistics.median(seconds):7.2f} s   ({each})")
     ratio = statistics.median(taken["take-over"]) / plain
     tell(f" bare COPY: median {plain:7.2f} s; the take-over takes {ratio:.1f} times as long")
-    tell(f"most memory of this process: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+    tell(f"most memory of this process: {memory:.0f} MB")
 
 
 if __name__ == "__main__":
