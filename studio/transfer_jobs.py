@@ -7,7 +7,7 @@ from django.urls import reverse
 from studio.platform.registries import JobKind, MenuEntry, register_job, register_menu
 from studio.platform.rights import Right
 from studio.queries.transfer import EXPORT_JOB
-from studio.services import transfer, transfer_export
+from studio.services import transfer, transfer_export, transfer_work
 
 
 def import_page(result: dict[str, Any]) -> str:
@@ -19,16 +19,16 @@ def export_page(result: dict[str, Any]) -> str:
 
 
 for name, words, finish in (
-    (transfer.CHECK_JOB, "Dry run of an import", transfer.finish_check),
-    (transfer.TAKE_OVER_JOB, "Taking over readings", transfer.finish_take_over),
+    (transfer.CHECK_JOB, "Dry run of an import", transfer_work.finish_check),
+    (transfer.TAKE_OVER_JOB, "Taking over readings", transfer_work.finish_take_over),
 ):
     register_job(
         JobKind(
             name,
             words,
             "general",
-            transfer.prepare_reading,
-            transfer.read_into_spool,
+            transfer_work.prepare_reading,
+            transfer_work.read_into_spool,
             finish,
             link=import_page,
             right=Right.EXPORT_AND_ERASE,

@@ -24,8 +24,9 @@ from studio.platform.services.audit import record_act
 from studio.platform.services.jobs import ask_for
 from studio.queries.choices import known_measures
 from studio.queries.transfer import EXPORT_JOB
-from studio.services.transfer import acting_member, store_stream
+from studio.services.transfer import store_stream
 from studio.services.transfer_intake import prepare_transaction
+from studio.services.transfer_work import acting_member
 
 FORMS = ("csv", "xlsx")
 KEPT_DAYS = 7  # how long an export can be fetched

@@ -159,9 +159,11 @@ def _match_readings(cursor: Any) -> None:
         select r.id, r.measuring_id, d.client_id, d.at, r.measure, r.take, r.value, r.supersedes_id
         from studio_reading r join db_sitting d on d.id = r.measuring_id;
         analyze kept;
-        -- state: new, there, twice, wrong, "" for corrections not followed yet; stands: the id of the reading that this one is or becomes
+        -- state: new, there, twice, wrong, "" for corrections not followed yet;
+        -- stands: the id of the reading that this one is or becomes
         create temporary table taken on commit drop as
-        select r.*, p.g, s.client_id, s.at, s.there, coalesce(k.state, d.state, case when supersedes = '' then 'new' else '' end) as state,
+        select r.*, p.g, s.client_id, s.at, s.there,
+               coalesce(k.state, d.state, case when supersedes = '' then 'new' else '' end) as state,
                coalesce(k.stands, d.stands, r.id) as stands,
                case when supersedes = '' then 0 end as level, null::uuid as parent
         from (select *, first_value(n) over same as first_n,
