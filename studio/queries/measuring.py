@@ -299,9 +299,7 @@ def _taken(measurings: list[Measuring], known: Mapping[str, CatalogueMeasure]) -
     return [MeasuringTaken(measuring, _measures_taken(rows[measuring.pk], known)) for measuring in measurings]
 
 
-def _measures_taken(
-    readings: list[Reading], measures: Mapping[str, CatalogueMeasure]
-) -> list[MeasureTaken]:
+def _measures_taken(readings: list[Reading], measures: Mapping[str, CatalogueMeasure]) -> list[MeasureTaken]:
     by_id = {reading.pk: reading for reading in readings}
     gone = {reading.supersedes_id for reading in readings if reading.supersedes_id}
     takes: dict[str, list[Take]] = defaultdict(list)
