@@ -5,7 +5,7 @@ from typing import Any
 from drf_spectacular.utils import OpenApiExample, extend_schema_field, extend_schema_serializer
 from rest_framework import serializers
 
-from seamlab.api.serializers import length_mm, percent
+from seamlab.api.fields import length_mm, percent
 from seamlab.queries.advice import seam_class_words, settings_of, stitch_words
 from seamlab.queries.supplies import needle_words, thread_words
 

@@ -10,9 +10,10 @@ from seamlab.queries import cloth as queries
 from seamlab.queries import seams, supplies
 from seamlab.services import cloth as services
 from seamlab.web.base import KeepingPage, SeamPage
+from seamlab.web.cloth_forms import ClothForm, StretchTestForm, WashTestForm
 from seamlab.web.drawings import stitch_drawing
 from seamlab.web.fields import as_typed
-from seamlab.web.forms import ClothForm, SeamQuestionForm, StretchTestForm, WashTestForm
+from seamlab.web.seam_forms import SeamQuestionForm
 from studio.platform.errors import NotHere
 
 PAGE_ROWS = 50

@@ -82,3 +82,19 @@ def as_typed(mm: Decimal | None, unit: str) -> str:
     if unit == "in" and mm % SIXTEENTH_MM == 0:
         return format_length(mm, "in", Decimal("0.0625"))
     return f"{(mm / 10).normalize():f} cm"
+
+
+def one_line(**attrs: Any) -> forms.TextInput:
+    """A text field that no browser fills in by itself."""
+    return forms.TextInput(attrs={"autocomplete": "off", **attrs})
+
+
+def words_field(length: int, label: str, help_text: str = "") -> forms.CharField:
+    """A line of words that may be left out."""
+    return forms.CharField(
+        max_length=length, required=False, label=label, help_text=help_text, widget=one_line()
+    )
+
+
+def lines(rows: int) -> forms.Textarea:
+    return forms.Textarea(attrs={"rows": rows})

@@ -10,7 +10,7 @@ from seamlab.queries import cloth as cloth_queries
 from seamlab.services import seams as services
 from seamlab.web.base import KeepingPage, SeamPage
 from seamlab.web.drawings import stitch_drawing
-from seamlab.web.forms import ChangeRecipeForm, RecipeForm, TrialForm
+from seamlab.web.seam_forms import ChangeRecipeForm, RecipeForm, TrialForm
 
 TRIAL_ROWS = 50
 

@@ -8,7 +8,7 @@ from seamlab.queries import supplies as queries
 from seamlab.queries.tables import stitch_types
 from seamlab.services import supplies as services
 from seamlab.web.base import SeamPage
-from seamlab.web.forms import MachineForm, NeedleForm, ThreadForm
+from seamlab.web.supply_forms import MachineForm, NeedleForm, ThreadForm
 from studio.platform.errors import Refused
 from studio.platform.rights import Right
 
