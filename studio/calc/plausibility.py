@@ -14,33 +14,17 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final
 
 import numpy as np
 
-from studio.calc import own_history, slips
-from studio.calc.plausibility_model import (
-    CODES,
-    INDEX,
-    SEXES,
-    SLIP_KG,
-    SLIP_MM,
-    BodyModel,
-    Prediction,
-    flag_limit,
-    learn_shifts,
-    normal_deviate,
-    shipped_models,
-    student_deviate,
-)
+from studio.calc import slips
+from studio.calc.landmark_shifts import learn_shifts
+from studio.calc.plausibility_judge import Judge
+from studio.calc.plausibility_model import CODES, INDEX, SEXES, BodyModel, shipped_models
 from studio.calc.slips import Suggestion
 
 Value = float | Decimal
-
-# A suggestion must fit this well, and a range counts as so many standard deviations to either side.
-FITS: Final = 2.5
-RANGE_DEVIATIONS: Final = 4.0
-OWN_DF: Final = 1e6
+OffsetsBySex = Mapping[str, Mapping[str, Value]]
 
 
 @dataclass(frozen=True)
@@ -66,139 +50,6 @@ class Estimate:
     sd: float
 
 
-@dataclass(frozen=True)
-class _Beside:
-    """What the other readings let expect of one: mean and sd of the logarithm, and how far the sd opens."""
-
-    mean: float
-    sd: float
-    wider: float
-
-
-@dataclass(frozen=True)
-class _Verdict:
-    z: float
-    limit: float
-    low: float
-    high: float
-
-    @property
-    def beyond(self) -> bool:
-        return abs(self.z) > self.limit
-
-
-@dataclass(frozen=True)
-class _Judge:
-    """Everything but the readings that a verdict depends on; `model` is None where none applies."""
-
-    model: BodyModel | None
-    earlier: Mapping[str, tuple[float, float]]
-    offsets: Mapping[str, float]
-    child: bool
-
-    def verdicts(self, readings: Mapping[str, float], only: str | None = None) -> dict[str, _Verdict]:
-        """Judge each reading by all the others, by the own history and by range."""
-        result: dict[str, _Verdict] = {}
-        predicted: dict[str, _Beside] = {}
-        df = OWN_DF
-        if self.model is not None:
-            known = tuple(place for place, code in enumerate(CODES) if code in readings)
-            logs = np.array([self._log(CODES[place], readings[CODES[place]]) for place in known])
-            prediction = self.model.predict(known, logs)
-            df = prediction.df
-            predicted = _heard(known, prediction)
-        own = own_history.expect(readings, self.earlier, self.model, child=self.child)
-        for code in readings if only is None else (only,):
-            found = self._verdict(code, readings[code], predicted.get(code), own.get(code), df)
-            if found is not None:
-                result[code] = found
-        return result
-
-    def limits(self, code: str, readings: Mapping[str, float]) -> tuple[float, float] | None:
-        """Return between which values a reading not yet taken would pass, or None where nothing is known."""
-        predicted, df = None, OWN_DF
-        known = tuple(INDEX[each] for each in readings if each in INDEX)
-        if self.model is not None and code in INDEX and known:
-            logs = np.array([self._log(CODES[place], readings[CODES[place]]) for place in known])
-            prediction = self.model.predict_other(known, logs, INDEX[code])
-            predicted, df = _heard((INDEX[code],), prediction).get(code), prediction.df
-        guess = math.exp(predicted.mean) if predicted else self.earlier.get(code, (1000.0, 0.0))[0]
-        own = own_history.expect({**readings, code: guess}, self.earlier, self.model, child=self.child)
-        found = self._verdict(code, guess, predicted, own.get(code), df)
-        return None if found is None else (found.low, found.high)
-
-    def _verdict(
-        self,
-        code: str,
-        value: float,
-        predicted: _Beside | None,
-        own: own_history.Expectation | None,
-        df: float,
-    ) -> _Verdict | None:
-        verdict = None
-        offset = self.offsets.get(code, 0.0) if code in INDEX else 0.0
-        if predicted is not None or own is not None:
-            wider = 1.0
-            if predicted is None:
-                assert own is not None
-                mean, down, up, offset, df = own.mean, own.down, own.up, 0.0, OWN_DF
-            elif own is None:
-                mean, down, up, wider = predicted.mean, predicted.sd, predicted.sd, predicted.wider
-            else:
-                # The own history speaks of the reading itself, so the offset is taken off both.
-                shifted = math.log(max(math.exp(own.mean) - offset, 1e-3)) if offset else own.mean
-                others = predicted.mean, predicted.sd * predicted.wider
-                mean, down = own_history.combine(others, own, shifted)
-                up = down
-            threshold, cap = (self.model or shipped_models()["female"]).thresholds
-            slip = SLIP_KG if code == "weight" else SLIP_MM
-            # Far from the fitted people the limits open: the wider spread must not lower the threshold again.
-            lower, upper = (flag_limit(slip, mean, sd, threshold, cap) for sd in (down, up))
-            off = (self._log(code, value) if offset else math.log(value)) - mean
-            z = normal_deviate(off / wider / (up if off > 0 else down), df)
-            low = math.exp(mean - student_deviate(lower, df) * down * wider) + offset
-            high = math.exp(mean + student_deviate(upper, df) * up * wider) + offset
-            verdict = _Verdict(z, upper if off > 0 else lower, low, high)
-        return _within_range(code, value, verdict, child=self.child)
-
-    def _log(self, code: str, value: float) -> float:
-        offset = self.offsets.get(code, 0.0)
-        # An offset as large as the reading can only come from a slip in the reading.
-        return math.log(value - offset) if value > 2 * offset else math.log(value)
-
-    def flags(self, readings: Mapping[str, float]) -> tuple[dict[str, _Verdict], dict[str, float]]:
-        """Return the flagged readings and the set without them.
-
-        The most surprising is set aside first and the rest judged again without it, since a slip spoils what
-        is expected of its neighbours; in the end each one set aside is heard again beside the sound ones.
-        """
-        sound = dict(readings)
-        aside: list[str] = []
-        found = self.verdicts(sound)
-        while beyond := {code: each for code, each in found.items() if each.beyond}:
-            code = max(beyond, key=lambda each: abs(beyond[each].z))
-            aside.append(code)
-            del sound[code]
-            found = self.verdicts(sound)
-        for code in reversed(aside):
-            verdict = self.verdicts({**sound, code: readings[code]}, only=code).get(code)
-            if verdict is None or not verdict.beyond:
-                sound[code] = readings[code]
-        result = {}
-        for code in aside:
-            if code not in sound:
-                result.update(self.verdicts({**sound, code: readings[code]}, only=code))
-        return result, sound
-
-    def fits(self, changed: Mapping[str, float], sound: Mapping[str, float]) -> float | None:
-        """Return how far off the changed readings are at most, or None where the set is not plausible."""
-        found = self.verdicts({**sound, **changed})
-        if any(each.beyond for each in found.values()) or not all(code in found for code in changed):
-            return None
-        worst = max(abs(found[code].z) for code in changed)
-        return worst if worst <= FITS else None
-
-
 def check(
     readings: Mapping[str, Value],
     sex: str | None = None,
@@ -209,15 +60,17 @@ def check(
     child: bool = False,
     suggest: bool = True,
     models: Mapping[str, BodyModel] | None = None,
+    offsets_by_sex: OffsetsBySex | None = None,
 ) -> list[Flag]:
     """Return the readings to take again, most surprising first; an empty list where all go together.
 
     `readings` maps measure codes to mm (weight: kg). Those in `CODES` are judged beside each other, all
     others by range and own history. `sex` is "female", "male" or None: then a reading is flagged only
-    where both models flag it. `earlier` maps codes to (own last value, days ago). `offsets` come
-    from `learn_offsets`. `compare=False` leaves the model of bodies out (pregnancy, prosthesis); `child=True`
-    (under 18) does so too, and allows for growth. `suggest=False` leaves the suggestions out, several
-    times faster. `models` are by sex, those shipped where none are given.
+    where both models flag it. `earlier` maps codes to (own last value, days ago). `offsets` come from
+    `learn_offsets`; `offsets_by_sex` gives each model its own, for a sex that is not known. `compare=False` leaves
+    the model of bodies out (pregnancy, prosthesis); `child=True` (under 18) does so too, and allows for growth.
+    `suggest=False` leaves the suggestions out, several times faster. `models` are by sex, those shipped
+    where none are given.
 
     A reading beside which there is nothing to compare (too few others, or a body unlike the fitted people)
     is not flagged by the model; `limits` says where that is so.
@@ -226,7 +79,9 @@ def check(
     that is not a finite number or not above 0 (days: at least 0; an offset may be negative).
     """
     values = _readings(readings, "reading")
-    judges = _judges(sex, earlier, offsets, compare=compare and not child, child=child, models=models)
+    judges = _judges(
+        sex, earlier, offsets, offsets_by_sex, compare=compare and not child, child=child, models=models
+    )
     results = [judge.flags(values) for judge in judges]
     flags = []
     for code in results[0][0]:
@@ -257,6 +112,7 @@ def limits(
     *,
     compare: bool = True,
     child: bool = False,
+    offsets_by_sex: OffsetsBySex | None = None,
 ) -> dict[str, tuple[float, float]]:
     """Return, by code, between which values (mm; weight kg) a reading passes beside the others as they stand.
 
@@ -264,7 +120,7 @@ def limits(
     Arguments and errors as in `check`; a code's own reading, if there is one, does not count.
     """
     values = _readings(readings, "reading")
-    judges = _judges(sex, earlier, offsets, compare=compare and not child, child=child)
+    judges = _judges(sex, earlier, offsets, offsets_by_sex, compare=compare and not child, child=child)
     result = {}
     for code in codes:
         others = {each: value for each, value in values.items() if each != code}
@@ -280,6 +136,8 @@ def estimate(
     code: str,
     sex: str | None = None,
     offsets: Mapping[str, Value] | None = None,
+    *,
+    offsets_by_sex: OffsetsBySex | None = None,
 ) -> Estimate:
     """Estimate the measure `code` from the others, mean and standard deviation in mm (weight: kg).
 
@@ -295,13 +153,14 @@ def estimate(
         raise ValueError(f"{code} is not in the body model and cannot be estimated: use {', '.join(CODES)}.")
     values = _readings(readings, "reading")
     parts = []
-    for judge in _judges(sex, None, offsets, compare=True, child=False):
+    for judge in _judges(sex, None, offsets, offsets_by_sex, compare=True, child=False):
         assert judge.model is not None
         known = tuple(place for place, each in enumerate(CODES) if each in values and each != code)
-        logs = np.array([judge._log(CODES[place], values[CODES[place]]) for place in known])
+        logs = np.array([judge.log(CODES[place], values[CODES[place]]) for place in known])
         if judge.model.in_domain(known, logs):
             weight = judge.model.log_likelihood(known, logs) if known else 0.0
-            parts.append((weight, *judge.model.moments(known, logs, INDEX[code])))
+            mean, sd = judge.model.moments(known, logs, INDEX[code])
+            parts.append((weight, mean + judge.offsets.get(code, 0.0), sd))
     if not parts:
         raise ValueError(
             f"No comparison available for {code}: the other readings lie outside those of the measured people "
@@ -312,8 +171,40 @@ def estimate(
     total = sum(shares)
     mean = sum(share * m for share, (_, m, _) in zip(shares, parts, strict=True)) / total
     square = sum(share * (s**2 + m**2) for share, (_, m, s) in zip(shares, parts, strict=True)) / total
-    offset = float((offsets or {}).get(code, 0.0))
-    return Estimate(mean + offset, math.sqrt(max(square - mean**2, 0.0)))
+    return Estimate(mean, math.sqrt(max(square - mean**2, 0.0)))
+
+
+def suspects(
+    sets: Sequence[Mapping[str, Value]],
+    sex: str | None = None,
+    offsets_by_sex: OffsetsBySex | None = None,
+) -> list[int]:
+    """Return the places of those sets of an adult's readings of which `check` might flag a modelled one.
+
+    For long lists: many sets of the same measures are looked at in one stroke, and `check` is asked about the
+    few that remain. It never leaves out a set that the comparison of readings beside each other would flag; what own
+    history and range say is not looked at. Readings outside `CODES` do not count.
+
+    Raises `ValueError` as `check`.
+    """
+    alike: dict[tuple[int, ...], list[int]] = {}
+    values = [_readings(each, "reading") for each in sets]
+    for place, readings in enumerate(values):
+        known = tuple(at for at, code in enumerate(CODES) if code in readings)
+        if len(known) > 1:
+            alike.setdefault(known, []).append(place)
+    judges = _judges(sex, None, None, offsets_by_sex, compare=True, child=False)
+    found: list[int] = []
+    for known, places in alike.items():
+        doubtful = np.ones(len(places), dtype=bool)
+        for judge in judges:
+            assert judge.model is not None
+            logs = np.array(
+                [[judge.log(CODES[at], values[place][CODES[at]]) for at in known] for place in places]
+            )
+            doubtful &= judge.model.may_surprise(known, logs)
+        found += [place for place, each in zip(places, doubtful, strict=True) if each]
+    return sorted(found)
 
 
 def learn_offsets(people: Sequence[Mapping[str, Value]], sex: str) -> dict[str, float]:
@@ -343,7 +234,7 @@ def learn_offsets(people: Sequence[Mapping[str, Value]], sex: str) -> dict[str, 
 def _suggestions(
     code: str,
     values: Mapping[str, float],
-    judges: Sequence[_Judge],
+    judges: Sequence[Judge],
     sounds: Sequence[Mapping[str, float]],
 ) -> tuple[Suggestion, ...]:
     """Return what makes the set plausible (for at least one sex where it is not known), best first."""
@@ -365,11 +256,12 @@ def _judges(
     sex: str | None,
     earlier: Mapping[str, tuple[Value, Value]] | None,
     offsets: Mapping[str, Value] | None,
+    offsets_by_sex: OffsetsBySex | None,
     *,
     compare: bool,
     child: bool,
     models: Mapping[str, BodyModel] | None = None,
-) -> list[_Judge]:
+) -> list[Judge]:
     if sex is not None and sex not in SEXES:
         raise ValueError(f"Unknown sex {sex!r}: use 'female', 'male' or None.")
     before = {}
@@ -378,43 +270,21 @@ def _judges(
         if not math.isfinite(age) or age < 0:
             raise ValueError(f"The earlier {code} must be 0 or more days ago (got {days}).")
         before[code] = (_positive(value, f"earlier {code}"), age)
-    shifts = {code: float(value) for code, value in (offsets or {}).items()}
+    if not compare:
+        return [Judge(None, before, {}, child)]
+    known = shipped_models() if models is None else models
+    return [
+        Judge(known[each], before, _shifts((offsets_by_sex or {}).get(each, offsets or {})), child)
+        for each in (SEXES if sex is None else (sex,))
+    ]
+
+
+def _shifts(offsets: Mapping[str, Value]) -> dict[str, float]:
+    shifts = {code: float(value) for code, value in offsets.items()}
     for code, shift in shifts.items():
         if not math.isfinite(shift):
             raise ValueError(f"The offset of {code} must be a finite number (got {shift}).")
-    chosen: list[BodyModel | None] = [None]
-    if compare:
-        known = shipped_models() if models is None else models
-        chosen = [known[each] for each in (SEXES if sex is None else (sex,))]
-    return [_Judge(model, before, shifts, child) for model in chosen]
-
-
-def _heard(known: Sequence[int], prediction: Prediction) -> dict[str, _Beside]:
-    return {
-        CODES[place]: _Beside(
-            float(prediction.mean[row]), float(prediction.sd[row]), float(prediction.wider[row])
-        )
-        for row, place in enumerate(known)
-        if prediction.heard[row]
-    }
-
-
-def _within_range(code: str, value: float, verdict: _Verdict | None, *, child: bool) -> _Verdict | None:
-    """Let the range have the last word where the reading is outside it, or where nothing else is known."""
-    limits = own_history.plausible_range(code, child=child)
-    if limits is None:
-        return verdict
-    low, high = limits
-    if verdict is not None:
-        low, high = max(low, verdict.low), min(high, verdict.high)
-        if limits[0] <= value <= limits[1] and low < high:
-            return _Verdict(verdict.z, verdict.limit, low, high)
-        low, high = (low, high) if low < high else limits
-    middle, half = math.log(limits[0] * limits[1]) / 2, math.log(limits[1] / limits[0]) / 2
-    z = RANGE_DEVIATIONS * (math.log(value) - middle) / half
-    if verdict is not None and abs(verdict.z) > abs(z) and verdict.beyond:
-        z = verdict.z
-    return _Verdict(z, RANGE_DEVIATIONS * (1 + 1e-9), low, high)
+    return shifts
 
 
 def _readings(readings: Mapping[str, Value], noun: str) -> dict[str, float]:

@@ -22,7 +22,7 @@ The fitted people are young and slim. Two things keep the model from crying wolf
 
 import json
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -173,6 +173,20 @@ class BodyModel:
         heard = self.domain.beyond(stoutness) <= SILENT_AT
         return Prediction(logs - wide_pull / wide_own, np.sqrt(variance), np.sqrt(grown), heard, df)
 
+    def may_surprise(self, known: tuple[int, ...], logs: Array) -> NDArray[np.bool_]:
+        """Return for each row of `logs` (people, known) whether `predict` may find one of its readings surprising.
+
+        It takes the spread that is the least for any body, without distance and domain, and the least limit of
+        `flag_limit`, sqrt(2 threshold); both err toward yes.
+        """
+        part = self._part(known)
+        own = np.diag(part.wide)
+        df = float(self.n - len(known))
+        spread = np.sqrt((self.n - 1) / df / own * (1 + 1 / self.n))
+        furthest = np.max(np.abs((logs - part.mean) @ part.wide / own) / spread, axis=1)
+        least = min(self.cap, math.sqrt(2 * self.threshold))
+        return np.asarray(furthest > student_deviate(least, df))
+
     def predict_other(self, known: tuple[int, ...], logs: Array, target: int) -> Prediction:
         """Return what the known readings let expect of one more dimension, with the spread of a check."""
         filled, _ = self.regress(known, logs, target, wide=True)
@@ -240,6 +254,10 @@ class BodyModel:
         variance = scale**2 * df / (df - 2) * grown
         mean = math.exp(centre + variance / 2)
         return mean, mean * math.sqrt(math.expm1(variance))
+
+    def precision_of(self, known: tuple[int, ...]) -> Array:
+        """Return the inverse covariance of some dimensions, with the wider spread of a check."""
+        return self._part(known).wide
 
     def _part(self, known: tuple[int, ...]) -> _Part:
         if known not in self._parts:
@@ -321,54 +339,6 @@ def student_deviate(z: float, df: float) -> float:
     return math.copysign(math.sqrt(df * math.expm1((z / factor) ** 2 / df)), z)
 
 
-def learn_shifts(model: BodyModel, people: Sequence[Mapping[int, float]]) -> dict[int, float]:
-    """Return by place in `CODES` the shift in logarithms at which a group was taped, shrunk toward none.
-
-    `people` map places to logarithms. Model of the group: mean + height and stoutness of the group (free, so
-    that a group of stout people is no shift) + shift, with the shift of each girth normal around none in
-    units of its own conditional SD. The spread of shifts is the one that makes the group's data most likely
-    (empirical Bayes). People far out weigh little, so that a slip in the records does not pass for a habit.
-    """
-    size = len(CODES)
-    own = 1 / np.diag(np.linalg.inv(model.covariance))
-    # A scale and a measuring rod have no landmark to miss, only clothes: a quarter of the freedom.
-    own[[HEIGHT, WEIGHT]] /= 16
-    seen = sorted({place for person in people for place in person})
-    if not seen:
-        return {}
-    group = selection_spread(model.covariance)[np.ix_(seen, seen)]
-    rows = []
-    for person in people:
-        known = sorted(person)
-        rows.append((known, np.array([person[place] for place in known]) - model.mean[known]))
-    centre = np.zeros(size)
-    shift: Array = np.zeros(len(seen))
-    for _ in range(10):
-        precision, pull = np.zeros((size, size)), np.zeros(size)
-        for known, off in rows:
-            inverse = model._part(tuple(known)).wide if len(known) > 1 else None
-            if inverse is None:
-                inverse = np.array([[1 / model.wide[known[0], known[0]]]])
-            away = off - centre[known]
-            weight = (model.domain.tail + len(known)) / (model.domain.tail + away @ inverse @ away)
-            precision[np.ix_(known, known)] += weight * inverse
-            pull[known] += weight * inverse @ off
-        precision, pull = precision[np.ix_(seen, seen)], pull[seen]
-        noise = np.linalg.inv(precision)
-        found = noise @ pull
-        spreads = [
-            (_log_density(found, group + tau**2 * np.diag(own[seen]) + noise), tau)
-            for tau in np.linspace(0.1, 4.0, 40)
-        ]
-        tau = max(spreads)[1]
-        prior = tau**2 * np.diag(own[seen])
-        inverse = np.linalg.inv(group + prior + noise)
-        shift = prior @ inverse @ found
-        centre = np.zeros(size)
-        centre[seen] = (group + prior) @ inverse @ found
-    return {place: float(value) for place, value in zip(seen, shift, strict=True)}
-
-
 def read_model(record: Mapping[str, Any]) -> dict[str, BodyModel]:
     """Return the models by sex from the contents of the data file."""
     if tuple(record["codes"]) != CODES:
@@ -402,8 +372,3 @@ def _pairs(precision: Array) -> Array:
     pairs = own[None, :] - precision**2 / own[:, None]
     np.fill_diagonal(pairs, 1.0)
     return np.asarray(pairs)
-
-
-def _log_density(value: Array, covariance: Array) -> float:
-    _, size = np.linalg.slogdet(covariance)
-    return -0.5 * float(value @ np.linalg.solve(covariance, value) + size)

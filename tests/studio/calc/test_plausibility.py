@@ -14,7 +14,7 @@ import pytest
 from scipy import stats
 
 from studio.calc import own_history, slips
-from studio.calc.plausibility import Estimate, Flag, check, estimate, learn_offsets, limits
+from studio.calc.plausibility import Estimate, Flag, check, estimate, learn_offsets, limits, suspects
 from studio.calc.plausibility_model import (
     CODES,
     DATA_FILE,
@@ -589,3 +589,45 @@ def test_slips_of_people_held_out_of_the_fit_are_caught() -> None:
     assert detection(people, digits_swapped)[0].share >= 0.93
     assert detection(people, inches_for_cm)[0].share >= 0.998
     assert detection(people, ten_cm)[0].share >= 0.76
+
+
+# --- many sets at once ----------------------------------------------------------------------------------------------
+
+
+def test_the_quick_look_leaves_out_no_set_that_the_check_would_flag() -> None:
+    """Real people with real slips, all dimensions and some of them, the sex known and not known."""
+    everybody = [(sex, person(row)) for sex in SEXES for row in adults(sex)[::3]]
+    sets = []
+    for number, (_, readings) in enumerate(everybody):
+        some = dict(list(readings.items())[number % 5 :])
+        if number % 2:
+            code = list(some)[number % len(some)]
+            some[code] = some[code] * (0.7, 1.4, 0.94, 1.06)[number // 2 % 4]
+        sets.append(some)
+    offsets = {"female": {"thigh_girth": 20.0}, "male": {"wrist_girth": -8.0}}
+    for sex in (*SEXES, None):
+        flagged_at = [
+            place
+            for place, each in enumerate(sets)
+            if check(each, sex, suggest=False, offsets_by_sex=offsets)
+        ]
+        quick = suspects(sets, sex, offsets)
+        assert set(flagged_at) <= set(quick)
+        assert len(flagged_at) > 20
+        if sex is None:
+            assert len(quick) < 0.75 * len(sets)
+
+
+def test_each_model_takes_its_own_offsets_where_the_sex_is_not_known() -> None:
+    honest = invented("female", height=1680.0, weight=62.0)
+    offsets = {"female": learned("female"), "male": learned("male")}
+    for sex in SEXES:
+        alone = limits(CODES, honest, sex, offsets=offsets[sex])
+        assert alone == limits(CODES, honest, sex, offsets_by_sex=offsets)
+    woman, man = (limits(["thigh_girth"], honest, sex, offsets=offsets[sex])["thigh_girth"] for sex in SEXES)
+    either = limits(["thigh_girth"], honest, offsets_by_sex=offsets)["thigh_girth"]
+    assert either == (min(woman[0], man[0]), max(woman[1], man[1]))
+
+
+def learned(sex: str) -> dict[str, float]:
+    return {"thigh_girth": 25.0} if sex == "female" else {"thigh_girth": -15.0}
