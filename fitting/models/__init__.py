@@ -1,3 +1,4 @@
+from fitting.models.charts import BodyChart, ChartMeasure, ChartSize, OwnEaseRule, OwnEaseSet
 from fitting.models.garment import (
     AcceptedEase,
     CheckpointAnswer,
@@ -7,24 +8,43 @@ from fitting.models.garment import (
     GarmentSeam,
     SignOff,
 )
-from fitting.models.paper import Closeness, FitPlan, GarmentKind, Pattern, PatternMeasure, PatternSize
+from fitting.models.kinds import Closeness, GarmentKind
+from fitting.models.paper import (
+    FitPlan,
+    FlatMeasure,
+    Pattern,
+    PatternMeasure,
+    PatternPiece,
+    PatternSize,
+)
+from fitting.models.plan_acts import CuttingSheet, PlanOverrule, PlanTick
 from fitting.models.report import FitReport, IssuedReport, ReportLink
 
 __all__ = [
     "AcceptedEase",
+    "BodyChart",
+    "ChartMeasure",
+    "ChartSize",
     "CheckpointAnswer",
     "Closeness",
+    "CuttingSheet",
     "FitNote",
     "FitPlan",
     "FitReport",
     "FittingSession",
+    "FlatMeasure",
     "Garment",
     "GarmentKind",
     "GarmentSeam",
     "IssuedReport",
+    "OwnEaseRule",
+    "OwnEaseSet",
     "Pattern",
     "PatternMeasure",
+    "PatternPiece",
     "PatternSize",
+    "PlanOverrule",
+    "PlanTick",
     "ReportLink",
     "SignOff",
 ]

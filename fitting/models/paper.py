@@ -2,25 +2,9 @@
 
 from django.db import models
 
+from fitting.models.kinds import Closeness, GarmentKind
 from studio.platform.database.constraints import tenant_rules
 from studio.platform.models.base import EditableModel, TenantModel, reference
-
-
-class GarmentKind(models.TextChoices):
-    SKIRT = "skirt", "Skirt"
-    TROUSERS = "trousers", "Trousers"
-    BODICE = "bodice", "Bodice"
-    DRESS = "dress", "Dress"
-    SHIRT = "shirt", "Shirt"
-    JACKET = "jacket", "Jacket"
-    TSHIRT = "tshirt", "T-shirt"
-
-
-class Closeness(models.TextChoices):
-    CLOSE = "close", "Close"
-    FITTED = "fitted", "Fitted"
-    SEMI_FITTED = "semi_fitted", "Semi-fitted"
-    LOOSE = "loose", "Loose"
 
 
 class Pattern(EditableModel):
@@ -38,6 +22,7 @@ class Pattern(EditableModel):
     )
     stretch_wanted_percent = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
     basis = models.CharField(max_length=12, choices=Basis.choices, default=Basis.FINISHED)
+    chart = reference("fitting.BodyChart", null=True, blank=True)  # that it was drawn for, where it is known
     base_height_mm = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
     base_cup_mm = models.DecimalField(
         max_digits=10, decimal_places=4, null=True, blank=True
@@ -47,7 +32,7 @@ class Pattern(EditableModel):
 
     class Meta:
         constraints = [
-            *tenant_rules("pattern"),
+            *tenant_rules("pattern", refers_to=["chart"]),
             models.UniqueConstraint(fields=["studio", "name"], name="pattern_name_once"),
         ]
 
@@ -76,12 +61,54 @@ class PatternMeasure(TenantModel):
     size = reference("fitting.PatternSize", related_name="measures")
     measure = models.CharField(max_length=64)
     value = models.DecimalField(max_digits=10, decimal_places=4)
+    from_pieces = models.BooleanField(default=False)  # the sum of what was measured flat, see FlatMeasure
 
     class Meta:
         constraints = [
             *tenant_rules("patternmeasure", refers_to=["size"]),
             models.UniqueConstraint(fields=["studio", "size", "measure"], name="patternmeasure_once"),
             models.CheckConstraint(condition=models.Q(value__gt=0), name="patternmeasure_is_positive"),
+        ]
+
+
+class PatternPiece(TenantModel):
+    """One piece of the paper: how often it is cut, and whether on the fold."""
+
+    pattern = reference("fitting.Pattern", related_name="pieces")
+    name = models.CharField(max_length=60)
+    place = models.PositiveSmallIntegerField()
+    cut = models.PositiveSmallIntegerField(default=2)
+    on_fold = models.BooleanField(default=False)
+
+    class Meta:
+        constraints = [
+            *tenant_rules("patternpiece", refers_to=["pattern"]),
+            models.UniqueConstraint(fields=["studio", "pattern", "name"], name="patternpiece_name_once"),
+        ]
+
+
+class FlatMeasure(TenantModel):
+    """One piece in one size at one level, measured flat in mm: what it adds to a finished measure.
+
+    ``times`` it goes into that measure; ``allowances`` are lengths in mm, ``intakes`` {"what", "mm"}, both of
+    one piece, as texts of decimal numbers.
+    """
+
+    piece = reference("fitting.PatternPiece", related_name="flats")
+    size = reference("fitting.PatternSize", related_name="flats")
+    measure = models.CharField(max_length=64)
+    width_mm = models.DecimalField(max_digits=10, decimal_places=4)
+    times = models.PositiveSmallIntegerField(default=1)
+    allowances = models.JSONField(default=list, blank=True)
+    intakes = models.JSONField(default=list, blank=True)
+
+    class Meta:
+        constraints = [
+            *tenant_rules("flatmeasure", refers_to=["piece", "size"]),
+            models.UniqueConstraint(fields=["studio", "piece", "size", "measure"], name="flatmeasure_once"),
+            models.CheckConstraint(
+                condition=models.Q(width_mm__gt=0) & models.Q(times__gte=1), name="flatmeasure_is_positive"
+            ),
         ]
 
 
