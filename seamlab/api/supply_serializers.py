@@ -48,7 +48,7 @@ class ThreadOut(serializers.Serializer):
     tex = serializers.DecimalField(max_digits=7, decimal_places=2, help_text="Grams per 1,000 m.")
     extension_percent = percent(allow_null=True)
     strength_n = serializers.DecimalField(max_digits=7, decimal_places=2, allow_null=True)
-    colours = serializers.ListField(child=serializers.CharField())
+    colours = serializers.ListField(child=serializers.DictField())
 
 
 @extend_schema_serializer(

@@ -26,6 +26,8 @@ class Cloth(EditableModel):
     name = models.CharField(max_length=120)
     structure = models.CharField(max_length=8, choices=Structure.choices)
     construction = models.CharField(max_length=60, blank=True)  # e.g. twill, jersey, rib
+    kind = models.CharField(max_length=40, blank=True)  # a key of data/cloth_kinds.json, e.g. "single_jersey"
+    colour = models.CharField(max_length=120, blank=True)
     fibres = models.JSONField(default=list, blank=True)  # [{"fibre": "wool", "percent": 80}, ...]
     weight_gsm = models.DecimalField(max_digits=7, decimal_places=2)
     thickness_mm = models.DecimalField(max_digits=6, decimal_places=3, null=True, blank=True)  # of one layer
@@ -37,6 +39,7 @@ class Cloth(EditableModel):
     drape = models.CharField(max_length=120, blank=True)
     care = models.CharField(max_length=200, blank=True)
     notes = models.TextField(max_length=2000, blank=True)
+    is_hidden = models.BooleanField(default=False)  # put away: no longer offered, its records stay
 
     class Meta:
         constraints = [
@@ -82,3 +85,62 @@ class ClothTest(TenantModel):
         indexes = [
             models.Index(fields=["studio", "cloth", "kind", "way", "-tested_at"], name="clothtest_newest")
         ]
+
+
+class LabFigure(TenantModel):
+    """One figure that a laboratory gave for a cloth, with its method. Never overwritten; the newest counts."""
+
+    class Quantity(models.TextChoices):
+        BIAS_EXTENSION = "bias_extension", "Bias extension under 5 gf/cm (%)"
+        EXTENSION_5 = "extension_5", "Extension under 5 gf/cm (%)"
+        EXTENSION_20 = "extension_20", "Extension under 20 gf/cm (%)"
+        EXTENSION_100 = "extension_100", "Extension under 100 gf/cm (%)"
+        MODULUS = "modulus", "Tensile modulus (N/m)"
+        POISSON = "poisson", "Poisson's ratio"
+        BENDING_FACE = "bending_face", "Bending length, face up (mm)"
+        BENDING_BACK = "bending_back", "Bending length, back up (mm)"
+        GRAB_STRENGTH = "grab_strength", "Strength, grab (N)"
+        STRIP_STRENGTH = "strip_strength", "Strength, strip of 50 mm (N)"
+        THICKNESS_2 = "thickness_2", "Thickness under 2 gf/cm² (mm)"
+        THICKNESS_100 = "thickness_100", "Thickness under 100 gf/cm² (mm)"
+
+    cloth = reference("seamlab.Cloth", related_name="lab_figures")
+    quantity = models.CharField(max_length=20, choices=Quantity.choices)
+    way = models.CharField(max_length=12, choices=WAYS, blank=True)  # empty where it has no way
+    value = models.DecimalField(max_digits=12, decimal_places=4)
+    method = models.CharField(max_length=160, blank=True)  # the laboratory and the standard it worked by
+    tested_on = models.DateField()
+    recorded_by = reference("platform.Member")
+    recorded_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        verbose_name = "laboratory figure"
+        constraints = [
+            *tenant_rules("labfigure", refers_to=["cloth", "recorded_by"], append_only=True),
+            models.CheckConstraint(condition=models.Q(value__gte=0), name="labfigure_not_negative"),
+        ]
+        indexes = [
+            models.Index(fields=["studio", "cloth", "quantity", "way", "-tested_on"], name="labfigure_newest")
+        ]
+
+
+class ClothPhoto(TenantModel):
+    """A photograph of a cloth. ``is_hidden`` takes a wrong one from the pages."""
+
+    class Side(models.TextChoices):
+        FACE = "face", "Right side"
+        BACK = "back", "Wrong side"
+        DETAIL = "detail", "Detail"
+
+    cloth = reference("seamlab.Cloth", related_name="photos")
+    file = reference("platform.StoredFile")
+    side = models.CharField(max_length=8, choices=Side.choices, default=Side.FACE)
+    note = models.CharField(max_length=200, blank=True)
+    added_by = reference("platform.Member")
+    added_at = models.DateTimeField(auto_now_add=True)
+    is_hidden = models.BooleanField(default=False)
+
+    class Meta:
+        verbose_name = "photograph of a cloth"
+        constraints = tenant_rules("clothphoto", refers_to=["cloth", "file", "added_by"])
+        indexes = [models.Index(fields=["studio", "cloth", "-added_at"], name="clothphoto_newest")]

@@ -18,6 +18,16 @@ class SeamRecipe(EditableModel):
         ELASTIC = "elastic", "Attach elastic"
         BUTTONHOLE = "buttonhole", "Buttonhole"
         BASTE = "baste", "Baste"
+        STAYSTITCH = "staystitch", "Staystitch an edge"
+        UNDERSTITCH = "understitch", "Understitch a facing"
+        GATHER = "gather", "Gather"
+        BIND = "bind", "Bind an edge"
+        ZIP = "zip", "Set in a zip"
+        MEND = "mend", "Mend or reinforce"
+
+    class Origin(models.TextChoices):
+        OWN = "own", "This studio's own"
+        LIBRARY = "library", "From the starting library"
 
     name = models.CharField(max_length=120)
     purpose = models.CharField(max_length=16, choices=Purpose.choices)
@@ -25,12 +35,23 @@ class SeamRecipe(EditableModel):
     layers_low = models.PositiveSmallIntegerField(default=2)
     layers_high = models.PositiveSmallIntegerField(default=2)
     structure = models.CharField(max_length=8, choices=[("woven", "Woven"), ("knit", "Knit")])
+    # A library recipe is untested here until a trial of this studio passes.
+    origin = models.CharField(max_length=8, choices=Origin.choices, default=Origin.OWN)
+    library_key = models.CharField(max_length=60, blank=True)  # which one of the library; own: empty
+    source = models.CharField(max_length=400, blank=True)
+    written_for = models.JSONField(default=list, blank=True)  # keys of data/cloth_kinds.json
+    is_hidden = models.BooleanField(default=False)
 
     class Meta:
         verbose_name = "seam recipe"
         constraints = [
             *tenant_rules("recipe"),
             models.UniqueConstraint(fields=["studio", "name"], name="recipe_name_once"),
+            models.UniqueConstraint(
+                fields=["studio", "library_key"],
+                condition=~models.Q(library_key=""),
+                name="recipe_library_once",
+            ),
             models.CheckConstraint(
                 condition=models.Q(layers_low__gte=1) & models.Q(layers_high__gte=models.F("layers_low")),
                 name="recipe_layers_ordered",
@@ -60,6 +81,10 @@ class SeamRecipeVersion(TenantModel):
     differential_feed = models.CharField(max_length=80, blank=True)
     stabiliser = models.CharField(max_length=120, blank=True)
     pressing = models.CharField(max_length=200, blank=True)
+    preparation = models.CharField(max_length=200, blank=True)  # of the cloth, before sewing
+    allowance_mm = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)  # of the seam
+    cautions = models.CharField(max_length=400, blank=True)
+    basis = models.JSONField(default=dict, blank=True)  # {"stitch_length_mm": "source, or common practice"}
     note = models.CharField(max_length=400, blank=True)
     written_by = reference("platform.Member")
     written_at = models.DateTimeField(auto_now_add=True)
@@ -120,6 +145,12 @@ class SeamTrial(TenantModel):
     stretch_wanted_percent = models.DecimalField(max_digits=6, decimal_places=2, null=True, blank=True)
     strength_wanted_n_per_cm = models.DecimalField(max_digits=7, decimal_places=2, null=True, blank=True)
     smoothness_wanted = models.DecimalField(max_digits=2, decimal_places=1, null=True, blank=True)
+    sewing_seconds = models.DecimalField(max_digits=7, decimal_places=1, null=True, blank=True)
+    # Thread unpicked from a length of the sample: the whole need of a seam scales from it.
+    unpicked_length_mm = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
+    needle_thread_mm = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
+    under_thread_mm = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)
+    checklist = models.JSONField(default=list, blank=True)  # [{"key", "words", "answer", "note"}, ...]
     proposed = models.CharField(max_length=12, choices=Verdict.choices)
     reasons = models.JSONField(default=list)  # [{"check", "verdict", "text"}, ...]
     verdict = models.CharField(max_length=12, choices=Verdict.choices)
@@ -144,3 +175,42 @@ class SeamTrial(TenantModel):
             models.Index(fields=["studio", "version", "-sewn_at"], name="trial_of_version"),
             models.Index(fields=["studio", "cloth", "-sewn_at"], name="trial_on_cloth"),
         ]
+
+
+class TrialWithdrawal(TenantModel):
+    """A trial was recorded wrongly. It stays as it was written and counts no longer."""
+
+    trial = reference("seamlab.SeamTrial", related_name="withdrawals")
+    replaced_by = reference("seamlab.SeamTrial", null=True, blank=True)
+    reason = models.CharField(max_length=400)
+    withdrawn_by = reference("platform.Member")
+    withdrawn_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        verbose_name = "withdrawal of a seam trial"
+        constraints = [
+            *tenant_rules("withdrawal", refers_to=["trial", "replaced_by", "withdrawn_by"], append_only=True),
+            models.UniqueConstraint(fields=["studio", "trial"], name="withdrawal_once"),
+        ]
+
+
+class TrialPhoto(TenantModel):
+    """A photograph of a sewn sample. ``is_hidden`` takes a wrong one from the pages."""
+
+    class Side(models.TextChoices):
+        TOP = "top", "From above"
+        UNDER = "under", "From below"
+        DETAIL = "detail", "Detail"
+
+    trial = reference("seamlab.SeamTrial", related_name="photos")
+    file = reference("platform.StoredFile")
+    side = models.CharField(max_length=8, choices=Side.choices, default=Side.TOP)
+    note = models.CharField(max_length=200, blank=True)
+    added_by = reference("platform.Member")
+    added_at = models.DateTimeField(auto_now_add=True)
+    is_hidden = models.BooleanField(default=False)
+
+    class Meta:
+        verbose_name = "photograph of a trial"
+        constraints = tenant_rules("trialphoto", refers_to=["trial", "file", "added_by"])
+        indexes = [models.Index(fields=["studio", "trial", "-added_at"], name="trialphoto_newest")]

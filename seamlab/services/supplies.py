@@ -59,7 +59,7 @@ def record_thread(
             tex=tex,
             extension_percent=extension_percent,
             strength_n=strength_n,
-            colours=[colour.strip() for colour in colours if colour.strip()],
+            colours=[{"colour": colour.strip(), "reels": None} for colour in colours if colour.strip()],
         ),
         "thread_name_once",
         "name",
