@@ -10,7 +10,7 @@ DATA = Path(__file__).resolve().parents[1] / "data"
 
 # Stitches that lie in one line: a width has no meaning. Blind stitches (103) swing, but few machines say by
 # how much.
-STRAIGHT = frozenset({"101", "209", "301", "401"})
+STRAIGHT = frozenset({"101", "202", "209", "301", "401"})
 WIDTH_AS_IT_COMES = frozenset({"103"})
 
 
