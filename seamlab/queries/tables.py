@@ -1,4 +1,4 @@
-"""The wing's printed tables, read once: stitch types, seam classes, generic names of fibres."""
+"""The wing's printed tables, read once: stitch types, seam classes, kinds of cloth, generic names of fibres."""
 
 import json
 from dataclasses import dataclass
@@ -53,6 +53,16 @@ class Fibre:
     also: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class ClothKind:
+    """A kind of cloth by which recipes say what they were written for. ``hint``: common practice, no source."""
+
+    key: str
+    name: str
+    structure: str
+    hint: str
+
+
 def _read(name: str) -> Any:
     return json.loads((DATA / name).read_text(encoding="utf-8"))
 
@@ -81,6 +91,12 @@ def stitch_types() -> dict[str, StitchType]:
 def seam_classes() -> dict[str, str]:
     """Names of the ISO 4916 seam classes by number ("1" to "8")."""
     return {str(row["code"]): row["name"] for row in _read("stitches.json")["seam_classes"]}
+
+
+@lru_cache(maxsize=1)
+def cloth_kinds() -> dict[str, ClothKind]:
+    """Kinds of cloth by their key, such as "single_jersey"."""
+    return {row["key"]: ClothKind(**row) for row in _read("cloth_kinds.json")["kinds"]}
 
 
 @lru_cache(maxsize=1)
