@@ -3,7 +3,7 @@ from studio.models.client import Client, ClientSearch, Consent
 from studio.models.course import Course, Enrolment
 from studio.models.measuring import Measuring, Reading
 from studio.models.transfer import ReadingImport
-from studio.models.trust import StandardisationDay, StandardisationReading
+from studio.models.trust import StandardisationDay, StandardisationReading, TapingHabit
 
 __all__ = [
     "Client",
@@ -18,4 +18,5 @@ __all__ = [
     "StandardisationReading",
     "StudioMeasure",
     "StudioSet",
+    "TapingHabit",
 ]

@@ -13,6 +13,14 @@ ADULT_YEARS = 18
 class Client(EditableModel):
     """A customer or a student."""
 
+    class BodyModel(models.TextChoices):
+        """Which of the fitted models may judge her readings. Why one is left out is not asked and not kept."""
+
+        BOTH = "both", "Not said: both must agree"
+        FEMALE = "female", "Women's"
+        MALE = "male", "Men's"
+        NONE = "none", "Left out"
+
     name = models.CharField(max_length=160)
     telephone = models.CharField(max_length=40, blank=True)
     email = models.EmailField(max_length=254, blank=True)
@@ -21,6 +29,9 @@ class Client(EditableModel):
     guardian_name = models.CharField(max_length=160, blank=True)
     guardian_telephone = models.CharField(max_length=40, blank=True)
     guardian_email = models.EmailField(max_length=254, blank=True)
+    body_model = models.CharField(
+        max_length=8, choices=BodyModel.choices, default=BodyModel.BOTH, db_default="both"
+    )
     figures_in_report = models.BooleanField(default=True)  # may body figures stand in what her link opens?
     notes = models.TextField(max_length=2000, blank=True)
     erased_at = models.DateTimeField(null=True, blank=True, editable=False)

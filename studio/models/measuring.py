@@ -16,7 +16,10 @@ class Measuring(TenantModel):
 
     client = reference("studio.Client", related_name="measurings")
     measured_at = models.DateTimeField()
-    measured_by = reference("platform.Member")
+    measured_by = reference("platform.Member")  # who answers for it
+    # An imported one whose measurer is nobody who works here: her name, if the file says it.
+    measurer_known = models.BooleanField(default=True, db_default=True)
+    measurer_told = models.CharField(max_length=120, blank=True, default="", db_default="")
     over = models.CharField(max_length=20, choices=Over.choices, default=Over.CLOSE_CLOTHING)
     shoes = models.BooleanField(default=False)
     posture = models.CharField(max_length=80, default="standing, relaxed")
@@ -28,6 +31,13 @@ class Measuring(TenantModel):
     class Meta:
         constraints = tenant_rules("measuring", refers_to=["client", "measured_by"], append_only=True)
         indexes = [models.Index(fields=["studio", "client", "-measured_at"], name="measuring_newest")]
+
+    @property
+    def measurer(self) -> str:
+        """Whose hand it was, in words; needs ``measured_by``."""
+        if self.measurer_known:
+            return str(self.measured_by.name)
+        return self.measurer_told or f"not recorded by whom (brought in by {self.measured_by.name})"
 
 
 class Reading(TenantModel):

@@ -25,6 +25,8 @@ class ReadingImport(EditableModel):
         default=list, blank=True
     )  # [{"row": 7, "field": "typed", "reason": "..."}, ...]
     problem_count = models.PositiveIntegerField(default=0)
+    # Readings that do not go together with the others: advice, never a reason to refuse. Shaped as the problems.
+    remarks = models.JSONField(default=list, db_default=[], blank=True)
     counts = models.JSONField(default=dict, blank=True)
     uploaded_by = reference("platform.Member")
     job = reference("platform.Job", null=True, blank=True)
