@@ -14,6 +14,7 @@ from fitting.services import fittings, garments, patterns, plans, reports
 from seamlab.services import cloth as cloth_services
 from seamlab.services import seams, supplies
 from seamlab.services.settings import RecipeSettings
+from studio.config.demo import class_day
 from studio.config.demo import scenario as told
 from studio.config.demo.scenario import Fabric, Paper, Person, Seam, cm
 from studio.models import Client
@@ -74,11 +75,14 @@ def tell() -> Demo:
             studio_name=told.STUDIO, name=told.OWNER[0], email=told.OWNER[1], password=told.PASSWORD
         )
         instructor = _join(owner, told.INSTRUCTOR, "instructor")
+        second = _join(owner, class_day.SECOND_INSTRUCTOR, "instructor")
         _join(owner, told.CLERK, "clerk")
         with studio_scope(owner.studio_id):
-            leocadia = _person(instructor, told.LEOCADIA)
+            leocadia = record_person(instructor, told.LEOCADIA)
             for person in told.OTHERS:
-                _person(instructor, person)
+                record_person(instructor, person)
+            class_day.hold_class(instructor, second, record_person)
+            class_day.hold_standardisation_day(instructor, second)
             shelf = _shelf(instructor)
             versions = {seam.name: _seam(instructor, seam, shelf) for seam in told.SEAMS}
             papers = {paper.name: _paper(instructor, paper) for paper in told.PATTERNS}
@@ -100,7 +104,8 @@ def _join(owner: Actor, who: tuple[str, str], role: str) -> Actor:
     )
 
 
-def _person(instructor: Actor, person: Person) -> Client:
+def record_person(instructor: Actor, person: Person) -> Client:
+    """A client with her consent and her measurings, each reading as typed."""
     client = record_client(
         instructor,
         name=person.name,
