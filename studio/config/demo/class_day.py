@@ -67,6 +67,7 @@ HANDS = {
     "first": ((0.0, 0.2), (0.0, -0.3), (0.0, 0.1), (0.0, 0.2), (0.0, -0.1)),
     "second": ((0.5, 0.3), (0.4, 0.8), (-0.1, 0.4), (0.6, 0.5), (0.2, 0.4)),
 }
+STEADINESS = {"waist_girth": 1.0, "hip_girth": 0.5, "arm_length": 1.4}  # how far the hands come apart there
 
 
 def hold_standardisation_day(instructor: Actor, second: Actor) -> None:
@@ -85,7 +86,13 @@ def hold_standardisation_day(instructor: Actor, second: Actor) -> None:
         instructor,
         day.pk,
         readings=[
-            DayReading(person, actor.member_id, measure, f"{figure + HANDS[hand][place][take]:.1f}", take + 1)
+            DayReading(
+                person,
+                actor.member_id,
+                measure,
+                f"{figure + STEADINESS[measure] * HANDS[hand][place][take]:.1f}",
+                take + 1,
+            )
             for hand, actor in (("first", instructor), ("second", second))
             for measure, figures in DAY_FIGURES.items()
             for place, (person, figure) in enumerate(zip(people, figures, strict=True))
