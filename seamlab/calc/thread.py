@@ -10,9 +10,9 @@ from seamlab.calc.bounds import finite, not_negative, positive, whole
 
 # Fixed-length systems (thicker is more) and fixed-weight systems (thicker is less); factors from the
 # definitions (several textile teaching pages agree). Cotton count: 840 yd per lb makes 590.54 when tex is
-# g/km.
+# g/km. A ticket number is three times the count: metric ticket 3 Nm, cotton ticket 3 Nec.
 _PER_TEX = {"tex": 1.0, "dtex": 10.0, "denier": 9.0}
-_OVER_TEX = {"Nm": 1000.0, "Nec": 590.54, "metric ticket": 3000.0}
+_OVER_TEX = {"Nm": 1000.0, "Nec": 590.54, "metric ticket": 3000.0, "cotton ticket": 3 * 590.54}
 SYSTEMS: tuple[str, ...] = (*_PER_TEX, *_OVER_TEX)
 
 

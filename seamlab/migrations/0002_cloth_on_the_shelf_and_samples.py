@@ -387,6 +387,8 @@ class Migration(migrations.Migration):
                             ("bending_back", "Bending length, back up (mm)"),
                             ("grab_strength", "Strength, grab (N)"),
                             ("strip_strength", "Strength, strip of 50 mm (N)"),
+                            ("threads", "Threads per cm"),
+                            ("yarn_tex", "Tex of the yarn"),
                             ("thickness_2", "Thickness under 2 gf/cm² (mm)"),
                             ("thickness_100", "Thickness under 100 gf/cm² (mm)"),
                         ],

@@ -101,6 +101,8 @@ class LabFigure(TenantModel):
         BENDING_BACK = "bending_back", "Bending length, back up (mm)"
         GRAB_STRENGTH = "grab_strength", "Strength, grab (N)"
         STRIP_STRENGTH = "strip_strength", "Strength, strip of 50 mm (N)"
+        THREADS = "threads", "Threads per cm"
+        YARN_TEX = "yarn_tex", "Tex of the yarn"
         THICKNESS_2 = "thickness_2", "Thickness under 2 gf/cm² (mm)"
         THICKNESS_100 = "thickness_100", "Thickness under 100 gf/cm² (mm)"
 

@@ -18,6 +18,7 @@ SYSTEM_WORDS: dict[str, str] = {
     "Nm": "metric count, Nm (metres per gram)",
     "Nec": "cotton count, Nec",
     "metric ticket": "metric ticket (the number on most reels)",
+    "cotton ticket": "cotton ticket",
 }
 
 

@@ -8,26 +8,28 @@ from hypothesis import strategies as st
 
 from seamlab.calc import thread
 
-# Several textile teaching pages agree (tex, dtex, denier, Nm, metric ticket, Nec), to the digits printed.
+# Several textile teaching pages agree (tex, dtex, denier, Nm, metric ticket, Nec, cotton ticket), to the digits
+# printed.
 TABLE = [
-    (18, 180, 162, 55.56, 166.7, 32.81),
-    (24, 240, 216, 41.67, 125.0, 24.61),
-    (27, 270, 243, 37.04, 111.1, 21.87),
-    (30, 300, 270, 33.33, 100.0, 19.68),
-    (40, 400, 360, 25.00, 75.0, 14.76),
-    (60, 600, 540, 16.67, 50.0, 9.84),
-    (80, 800, 720, 12.50, 37.5, 7.38),
+    (18, 180, 162, 55.56, 166.7, 32.81, 98.4),
+    (24, 240, 216, 41.67, 125.0, 24.61, 73.8),
+    (27, 270, 243, 37.04, 111.1, 21.87, 65.6),
+    (30, 300, 270, 33.33, 100.0, 19.68, 59.1),
+    (40, 400, 360, 25.00, 75.0, 14.76, 44.3),
+    (60, 600, 540, 16.67, 50.0, 9.84, 29.5),
+    (80, 800, 720, 12.50, 37.5, 7.38, 22.1),
 ]
 
 
 @pytest.mark.parametrize("row", TABLE)
 def test_numbering_systems(row):
-    tex, dtex, denier, nm, ticket, nec = row
+    tex, dtex, denier, nm, ticket, nec, cotton_ticket = row
     assert thread.to_system(tex, "dtex") == pytest.approx(dtex)
     assert thread.to_system(tex, "denier") == pytest.approx(denier)
     assert thread.to_system(tex, "Nm") == pytest.approx(nm, abs=0.006)
     assert thread.to_system(tex, "metric ticket") == pytest.approx(ticket, abs=0.06)
     assert thread.to_system(tex, "Nec") == pytest.approx(nec, abs=0.006)
+    assert thread.to_system(tex, "cotton ticket") == pytest.approx(cotton_ticket, abs=0.06)
 
 
 @pytest.mark.parametrize(
@@ -52,7 +54,7 @@ def test_numbering_round_trip(value, system):
 
 @given(thin=st.floats(1, 500), more=st.floats(1.01, 5))
 def test_fixed_weight_numbers_fall_as_thread_gets_thicker(thin, more):
-    for system in ("Nm", "Nec", "metric ticket"):
+    for system in ("Nm", "Nec", "metric ticket", "cotton ticket"):
         assert thread.to_system(thin * more, system) < thread.to_system(thin, system)
     for system in ("tex", "dtex", "denier"):
         assert thread.to_system(thin * more, system) > thread.to_system(thin, system)
