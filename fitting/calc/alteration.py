@@ -13,7 +13,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from fitting.calc import inputs, plan_words
-from fitting.calc.ease import EaseRule, Verdict, outside, verdict
+from fitting.calc.ease import EaseRule, outside, verdict
 from fitting.calc.plan_cases import (
     EVERY_PIECE,
     FOUR_PANELS,
@@ -22,6 +22,12 @@ from fitting.calc.plan_cases import (
     Case,
     check_codes,
     pieces_of,
+)
+from fitting.calc.plan_notices import (
+    dart_notice,
+    front_length,
+    notices_of,
+    take_in_limit,  # noqa: F401 - published as a name of this module
 )
 from fitting.calc.plan_parts import (
     Alteration,
@@ -40,12 +46,10 @@ from fitting.calc.sizing import SizeChoice, SizeRow, choose_sizes, paper_measure
 
 STEP = 2.0
 """What can be drawn, mm."""
+FRONT_LENGTH = "centre_front_length"
+"""The code of the length that a bust adjustment brings with it."""
 SIXTEENTH_INCH = 1.5875
 """1/16 in, the step of studios that draw in inches."""
-TAKE_IN_PER_EDGE = 12.0
-"""Most to take in at one edge before darts and balance suffer, mm (common practice, no source)."""
-FRONT_LENGTH_SHARE = 0.5
-"""Length at centre front as a share of what each half front gains (common practice, no source)."""
 
 
 def share(total: float, edges: int) -> float:
@@ -61,14 +65,6 @@ def let_out_limit(allowance: float, keep: float, edges: int) -> float:
     """
     spare = inputs.length("Seam allowance", allowance) - inputs.length("Seam allowance to keep", keep)
     return inputs.whole("Number of edges", edges) * max(0.0, spare)
-
-
-def take_in_limit(edges: int, per_edge: float = TAKE_IN_PER_EDGE) -> float:
-    """Return the most in mm to take in over all edges before darts and balance suffer.
-
-    The default per edge is common practice, no source.
-    """
-    return inputs.whole("Number of edges", edges) * inputs.length("Most to take in at an edge", per_edge)
 
 
 def bust_adjustment(full_bust: float, paper_full_bust: float) -> float:
@@ -118,7 +114,8 @@ def plan(
     readings: Mapping[str, str] | None = None,
     fixed: Mapping[str, str] | None = None,
     bust: Bust | None = None,
-    darts: Mapping[str, Dart] | None = None,
+    darts: Mapping[str, Dart | Mapping[str, Dart]] | None = None,
+    amounts: Mapping[str, float] | None = None,
     joins: Mapping[str, Sequence[str]] | None = None,
     step: float = STEP,
     say: Callable[[float], str] = inputs.say_mm,
@@ -129,16 +126,21 @@ def plan(
     same mappings hold a value under their codes. `edges` maps a code to the number of edges that share its
     change, or to edges by piece, all copies counted (default: front 2, back 2 for a zone, 1 for a detail).
     `readings` maps codes to the codes of the readings behind them (default: the same code). `bust` asks for
-    sizing by the high bust. `darts` gives the darts of a zone, `joins` the pieces sewn to it (waistband,
+    sizing by the high bust. `darts` gives the dart of a zone, for all sizes or by size; `amounts` the change in
+    all that somebody set by hand for a code (0: leave it; lengths move what lies below as ever), which may end
+    out of range and then says so; `joins` the pieces sewn to it (waistband,
     sleeve) that must follow a change. `step` is what an edge is rounded to, `say` writes lengths in
     sentences.
 
-    Every measure ends in its range; an altered one within edges * step / 2 of its target.
+    Every measure that nobody set by hand ends in its range; an altered one within edges * step / 2 of its target.
     Raises ValueError naming the measure, rule, size or piece that is missing or impossible.
     """
     inputs.positive("Rounding step", step)
     margins = errors or {}
-    codes = check_codes(zones, lengths, details, {"edges": edges, "darts": darts, "joins": joins}, bust)
+    by_hand, bust = _by_hand(amounts, bust)
+    codes = check_codes(
+        zones, lengths, details, {"edges": edges, "darts": darts, "amounts": by_hand, "joins": joins}, bust
+    )
     sized, worn = dict(body), dict(body)
     if bust is not None:
         worn[bust.zone] = inputs.positive("Full bust", bust.full_bust)
@@ -185,15 +187,17 @@ def plan(
     alterations: list[Alteration] = []
     notices: list[Notice] = []
     for one in cases:
-        outcome, alteration = _decide(one, carried[one.code], lowered[one.code], step, say)
+        outcome, alteration = _decide(
+            one, carried[one.code], lowered[one.code], step, say, by_hand.get(one.code)
+        )
         outcomes.append(outcome)
         if one.length is not None:
             for level in one.length.lowers:
                 lowered[level] = lowered.get(level, 0.0) + outcome.change
             for longer in one.length.part_of:
                 carried[longer] = carried.get(longer, 0.0) + outcome.change
-        notices += _notices(one, outcome, alteration, sizes=sizes, step=step, say=say)
-        notices += _dart_notice(one, alteration, (darts or {}).get(one.code), say)
+        notices += notices_of(one, outcome, alteration, sizes=sizes, step=step, say=say)
+        notices += dart_notice(one, alteration, (darts or {}).get(one.code), say)
         if alteration is not None:
             alterations.append(alteration)
             notices += [
@@ -201,7 +205,7 @@ def plan(
                 for piece in (joins or {}).get(one.code, ())
             ]
         if bust is not None and one.is_bust:
-            front = _front_length(alteration, bust, one.reading, step, say)
+            front = front_length(alteration, bust, one.reading, step, say)
             if front is not None:
                 alterations.append(front)
             if front is not None or alteration is not None:
@@ -224,6 +228,16 @@ def plan(
     )
 
 
+def _by_hand(amounts: Mapping[str, float] | None, bust: Bust | None) -> tuple[dict[str, float], Bust | None]:
+    """The amounts set by hand, the length at centre front handed on to the bust that brings it."""
+    found = {
+        code: inputs.number(f"Amount set by hand for {code}", mm) for code, mm in (amounts or {}).items()
+    }
+    if bust is not None and FRONT_LENGTH in found:
+        bust = replace(bust, front_length=found.pop(FRONT_LENGTH))
+    return found, bust
+
+
 def _choice_in_words(choice: SizeChoice, bust: Bust | None, say: Callable[[float], str]) -> SizeChoice:
     """Say in the bust's reason that it was sized by the high bust."""
     if bust is None:
@@ -239,7 +253,12 @@ def _choice_in_words(choice: SizeChoice, bust: Bust | None, say: Callable[[float
 
 
 def _decide(
-    one: Case, carried: float, lowered: float, step: float, say: Callable[[float], str]
+    one: Case,
+    carried: float,
+    lowered: float,
+    step: float,
+    say: Callable[[float], str],
+    by_hand: float | None,
 ) -> tuple[Outcome, Alteration | None]:
     before = one.paper + carried
     if before <= 0:
@@ -248,7 +267,13 @@ def _decide(
             "check the measures of the paper."
         )
     each, used = round_change(before, one.body, one.rule, one.edges, step)
-    total = each * one.edges
+    reckoned = total = each * one.edges
+    if by_hand is not None:
+        total, each, used = by_hand, by_hand / one.edges, step
+        if before + total <= 0:
+            raise ValueError(
+                f"{one.code}: {say(total)} set by hand leaves nothing of the {say(before)} that the paper has."
+            )
     outcome = Outcome(
         zone=one.code,
         kind=one.kind,
@@ -268,6 +293,8 @@ def _decide(
         before=verdict(before, one.body, one.rule, one.error),
         after=verdict(before + total, one.body, one.rule, one.error),
         lowered_by=lowered,
+        reckoned=reckoned,
+        by_hand=by_hand is not None,
     )
     if total == 0:
         return outcome, None
@@ -286,94 +313,7 @@ def _decide(
         paper=before,
         finished=outcome.finished,
         ease=outcome.ease_after,
-    )
-
-
-def _notices(
-    one: Case,
-    outcome: Outcome,
-    alteration: Alteration | None,
-    *,
-    sizes: Sequence[SizeRow],
-    step: float,
-    say: Callable[[float], str],
-) -> list[Notice]:
-    found = []
-    if outcome.before is Verdict.CANNOT_TELL:
-        found.append(Notice("measure_again", one.code, plan_words.measure_again(one.code, one.error, say)))
-    if alteration is None:
-        return found
-    if alteration.step != step:
-        found.append(Notice("finer_step", one.code, plan_words.finer_step(one.code, alteration.step, say)))
-    if one.kind == "length":
-        return found
-    grade, further = _grade_step(one, sizes, alteration.total > 0)
-    if grade and abs(alteration.total) > grade + inputs.HAIR:
-        text = plan_words.grade_step(
-            one.code, alteration.per_edge, grade / one.edges, further=further, say=say
-        )
-        found.append(Notice("grade_step", one.code, text))
-    most = take_in_limit(one.edges)
-    if one.kind == "width" and not one.is_bust and -alteration.total > most + inputs.HAIR:
-        found.append(Notice("take_in", one.code, plan_words.take_in(one.code, most, say)))
-    return found
-
-
-def _grade_step(one: Case, sizes: Sequence[SizeRow], growing: bool) -> tuple[float, bool]:
-    """Return the step of this measure to the next size that way, and whether there is one.
-
-    At the end of the run the step from the size before serves; 0 where there is nothing to compare with.
-    """
-    place = [row.name for row in sizes].index(one.size.name)
-    ahead, behind = (place + 1, place - 1) if growing else (place - 1, place + 1)
-    for other, further in ((ahead, True), (behind, False)):
-        if 0 <= other < len(sizes) and one.code in sizes[other].measures:
-            return abs(sizes[other].measures[one.code] - one.size.measures[one.code]), further
-    return 0.0, False
-
-
-def _dart_notice(
-    one: Case, alteration: Alteration | None, dart: Dart | None, say: Callable[[float], str]
-) -> list[Notice]:
-    """Warn of a dart that swallows too much; a bust adjustment opens the dart by what each half front gains."""
-    growth = alteration.per_edge if alteration is not None and one.is_bust else 0.0
-    if dart is None:
-        if not growth:
-            return []
-        dart = Dart(0.0)
-    intake = inputs.length(f"Dart at {one.code}: intake", dart.intake) + growth
-    most = inputs.positive(f"Dart at {one.code}: most", dart.most)
-    if intake <= most + inputs.HAIR:
-        return []
-    return [Notice("dart", one.code, plan_words.dart(one.code, intake, most, say))]
-
-
-def _front_length(
-    alteration: Alteration | None, bust: Bust, reading: str, step: float, say: Callable[[float], str]
-) -> Alteration | None:
-    """Return the change of length at centre front that goes with the bust, or None where it rounds to nothing."""
-    if bust.front_length is not None:
-        wanted = inputs.number("Length at centre front", bust.front_length)
-    else:
-        wanted = FRONT_LENGTH_SHARE * (alteration.per_edge if alteration is not None else 0.0)
-    change = math.floor(wanted / step + 0.5) * step
-    if change == 0:
-        return None
-    return Alteration(
-        order=0,
-        kind="detail",
-        zone="centre_front_length",
-        total=change,
-        edges=1,
-        per_edge=change,
-        shares=(Share("front", 1, change, change),),
-        step=step,
-        method=plan_words.front_length(change, say),
-        reason=plan_words.front_reason(stated=bust.front_length is not None),
-        reading=reading,
-        paper=None,
-        finished=None,
-        ease=None,
+        by_hand=outcome.by_hand,
     )
 
 

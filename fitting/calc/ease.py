@@ -23,13 +23,16 @@ class Verdict(StrEnum):
 class EaseRule:
     """Least, wanted and most ease of one zone in mm (negative for knits that are cut smaller than the body).
 
-    `source` says who states the rule, with the year where it is known; it is printed on the plan.
+    `source` says who states the rule, with the year where it is known; it is printed on the plan. `drawn` is
+    the ease that paper known by its body chart alone is taken to hold, where that is not the target (a client
+    who likes more, a child who grows).
     """
 
     low: float
     target: float
     high: float
     source: str = "source not stated"
+    drawn: float | None = None
 
     def __post_init__(self) -> None:
         low = inputs.number("Ease rule: low", self.low)

@@ -21,7 +21,8 @@ class Length:
 
     `lowers` are the zones whose level moves with it; `part_of` are longer lengths that grow by what it grows
     and so must come later; `follows` are zones, the first of which that is in the plan gives the size to
-    measure. `at_hem`: changed at the hem, not within the piece.
+    measure. `at_hem`: changed at the hem, not within the piece. `side` is "left" or "right" where the two
+    differ and each is changed by itself.
     """
 
     code: str
@@ -29,6 +30,7 @@ class Length:
     part_of: tuple[str, ...] = ()
     follows: tuple[str, ...] = ()
     at_hem: bool = False
+    side: str = ""
 
 
 # In the order in which a fitter corrects them (common practice, no source).
@@ -119,6 +121,7 @@ class Alteration:
     paper: float | None
     finished: float | None
     ease: float | None
+    by_hand: bool = False
 
 
 @dataclass(frozen=True)
@@ -127,7 +130,8 @@ class Outcome:
 
     `paper` is the finished measure in the chosen size before any alteration, `carried` what earlier
     alterations add to it, `change` its own alteration, `finished` the sum. `lowered_by` tells how far lengths
-    move its level down.
+    move its level down. `reckoned` is the change that the rules ask for, `by_hand` tells that somebody set
+    another.
     """
 
     zone: str
@@ -148,6 +152,8 @@ class Outcome:
     before: Verdict
     after: Verdict
     lowered_by: float
+    reckoned: float = 0.0
+    by_hand: bool = False
 
 
 @dataclass(frozen=True)
@@ -163,7 +169,8 @@ class Blend:
 
 @dataclass(frozen=True)
 class Notice:
-    """A warning. `code` is one of grade_step, take_in, dart, walk, measure_again, finer_step, chart."""
+    """A warning. `code` is one of grade_step, take_in, dart, walk, measure_again,
+    finer_step, chart, by_hand, out_of_range."""
 
     code: str
     zone: str

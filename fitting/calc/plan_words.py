@@ -32,10 +32,31 @@ def reason(outcome: Outcome, say: Say) -> str:
     text = f"The body measures {say(outcome.body)}, the paper {say(outcome.paper)} in size {outcome.size}"
     if outcome.carried:
         text += f", {say(outcome.paper + outcome.carried)} with the lengths changed before"
+    if outcome.by_hand:
+        return f"{text}. {by_hand(outcome, say)}"
     side = "below" if outcome.ease_before < outcome.low else "above"
     return (
         f"{text}: its ease of {say(outcome.ease_before)} is {side} the range of {say(outcome.low)} to "
         f"{say(outcome.high)}, target {say(outcome.target)} ({outcome.source})."
+    )
+
+
+def by_hand(outcome: Outcome, say: Say) -> str:
+    """What somebody set against the reckoning."""
+    done = f"{_sized(outcome.change, say)} in all" if outcome.change else "left as it is"
+    would = f"{_sized(outcome.reckoned, say)} in all" if outcome.reckoned else "no change"
+    return f"{name(outcome.zone).capitalize()}: {done}, set by hand; by the rule it would be {would}."
+
+
+def _sized(total: float, say: Say) -> str:
+    return f"{say(abs(total))} {'more' if total > 0 else 'less'}"
+
+
+def out_of_range(outcome: Outcome, off: float, say: Say) -> str:
+    side = "below the least" if off < 0 else "above the most"
+    return (
+        f"{name(outcome.zone).capitalize()}: with the amount set by hand the ease is {say(outcome.ease_after)}, "
+        f"{say(abs(off))} {side} of the range {say(outcome.low)} to {say(outcome.high)}."
     )
 
 
@@ -73,13 +94,16 @@ def method(
 
 
 def _length_method(length: Length, amount: str, grows: bool) -> str:
+    where = "every piece that the line crosses"
+    if length.side:
+        where = f"every piece of the {length.side} side that the line crosses, and on no other"
     if length.at_hem:
         return f"Draw the hem line {amount} {'lower' if grows else 'higher'} on every piece that reaches it."
     if grows:
         act = f"Cut along the lengthen or shorten line, square to the grain, and spread by {amount}"
     else:
         act = f"Fold out {amount} along the lengthen or shorten line, square to the grain"
-    return f"{act}, alike on every piece that the line crosses. True the seams and darts across it."
+    return f"{act}, alike on {where}. True the seams and darts across it."
 
 
 def _bust_method(amount: str, grows: bool) -> str:

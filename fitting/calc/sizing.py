@@ -90,9 +90,11 @@ class HighBustSize:
 
 
 def paper_measure(row: SizeRow, code: str, rule: EaseRule) -> float:
-    """Return the finished measure of a size in mm; from a body chart: its measure plus the target ease."""
+    """Return the finished measure of a size in mm; from a body chart: its measure plus the ease drawn in."""
     value = inputs.measure_of(row.measures, code, f"Size {row.name} of the pattern")
-    return value if row.basis == "finished" else value + rule.target
+    if row.basis == "finished":
+        return value
+    return value + (rule.target if rule.drawn is None else rule.drawn)
 
 
 def check_run(sizes: Sequence[SizeRow]) -> None:

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Container, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal
@@ -15,7 +15,9 @@ ONE_OF = ("bust", "chest")
 @dataclass(frozen=True)
 class PaperZone:
     """One measure of a pattern, in mm. `body` are the measures that it must serve, the first that was taken;
-    `rule` is the zone whose ease rule and level it shares (its own, except where two measures serve one)."""
+    `rule` is the zone whose ease rule and level it shares (its own, except where two measures serve one).
+    `side` is "left" or "right" where a plan takes the two apart, `paper` the measure that the paper then has,
+    and `plus` two measures of the body whose difference is added."""
 
     code: str
     name: str
@@ -25,6 +27,9 @@ class PaperZone:
     least_mm: float
     most_mm: float
     how: str
+    side: str = ""
+    paper: str = ""
+    plus: tuple[str, ...] = ()
 
     def served(self, taken: Container[str]) -> str | None:
         """The body measure that this one is held against, or None where none has been taken."""
@@ -76,6 +81,34 @@ def paper_zones() -> dict[str, PaperZone]:
 
 
 @cache
+def sided_zones() -> dict[str, PaperZone]:
+    """What some measures become where left and right differ, by code."""
+    found = {}
+    for row in _table()["sided"]:
+        whole = paper_zones()[row["paper"]]
+        found[row["code"]] = replace(
+            whole,
+            code=row["code"],
+            name=row["name"],
+            body=tuple(row["body"]),
+            side=row["side"],
+            paper=row["paper"],
+            plus=tuple(row["plus"]),
+        )
+    return found
+
+
+def zone_of(code: str) -> PaperZone:
+    """A zone of the paper or one side of it; raises KeyError for a code of neither."""
+    return paper_zones()[code] if code in paper_zones() else sided_zones()[code]
+
+
+def sides_of(code: str) -> list[PaperZone]:
+    """The right and the left of a measure that has two; empty for any other."""
+    return [zone for zone in sided_zones().values() if zone.paper == code]
+
+
+@cache
 def _garments() -> dict[str, GarmentNeeds]:
     return {
         row["kind"]: GarmentNeeds(
@@ -103,7 +136,7 @@ def needs_of(kind: str) -> GarmentNeeds:
 
 def zone_name(code: str) -> str:
     """The zone's name as pages say it; a code that the table does not hold is told as words."""
-    found = paper_zones().get(code)
+    found = paper_zones().get(code) or sided_zones().get(code)
     return found.name if found else code.replace("_", " ").capitalize()
 
 

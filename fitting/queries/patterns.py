@@ -5,7 +5,15 @@ from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet
 
-from fitting.models import Closeness, GarmentKind, Pattern, PatternMeasure, PatternSize
+from fitting.models import (
+    Closeness,
+    FlatMeasure,
+    GarmentKind,
+    Pattern,
+    PatternMeasure,
+    PatternPiece,
+    PatternSize,
+)
 from fitting.queries.ease_rules import rules_for
 from fitting.queries.paper_zones import lacking, listed, needs_of, paper_zones, zone_name
 from studio.calc.units import format_length
@@ -50,8 +58,19 @@ def pattern_list(actor: Actor, *, words: str = "") -> "QuerySet[Pattern]":
 
 
 def pattern_get(actor: Actor, pattern_id: UUID) -> Pattern:
-    """One pattern with its sizes and measures. Three queries; raises NotHere."""
-    found: Pattern | None = pattern_list(actor).filter(pk=pattern_id).first()
+    """One pattern with its chart, sizes, measures and pieces. Five queries; raises NotHere."""
+    found: Pattern | None = (
+        pattern_list(actor)
+        .select_related("chart")
+        .prefetch_related(
+            Prefetch("pieces", PatternPiece.objects.order_by("place")),
+            Prefetch(
+                "pieces__flats", FlatMeasure.objects.select_related("size").order_by("size__place", "id")
+            ),
+        )
+        .filter(pk=pattern_id)
+        .first()
+    )
     if found is None:
         raise NotHere("pattern")
     return found
@@ -63,6 +82,18 @@ def measures_of(pattern: Pattern) -> dict[str, dict[str, float]]:
         size.name: {row.measure: float(row.value) for row in size.measures.all()}
         for size in pattern.sizes.all()
     }
+
+
+def darts_of(pattern: Pattern) -> dict[str, dict[str, float]]:
+    """Measure code to size name to the widest dart that was measured flat at that level, mm."""
+    found: dict[str, dict[str, float]] = {}
+    for piece in pattern.pieces.all():
+        for row in piece.flats.all():
+            widest = max((float(one["mm"]) for one in row.intakes if one["what"] == "dart"), default=0.0)
+            if widest:
+                by_size = found.setdefault(row.measure, {})
+                by_size[row.size.name] = max(widest, by_size.get(row.size.name, 0.0))
+    return found
 
 
 def size_table(pattern: Pattern, unit: str) -> SizeTable:

@@ -1,13 +1,25 @@
 """A stored fit plan told in words and in the client's unit: what page, API and report show of it."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
-from uuid import UUID
 
-from fitting.models import FitPlan
+from fitting.models import FitPlan, PlanTick
 from fitting.queries.paper_zones import needs_of, zone_name
+from fitting.queries.plan_news import News, overrules_in
+from fitting.queries.plan_reckon import AMOUNT, SIZE, Overrule
+from fitting.queries.plan_shapes import (
+    AlterationView,
+    BlendView,
+    NoticeView,
+    OverruleView,
+    PlanView,
+    RestView,
+    ShareView,
+    TickView,
+    Verdict,
+    ZoneView,
+)
 from fitting.queries.plan_text import say_in, say_signed
 
 # The verdicts of calc as pages say them, and the state that shows them (see the page parts).
@@ -22,157 +34,39 @@ LENGTH_WORDS = {"too tight": "too short", "too loose": "too long"}
 STATES = {"draft": "open", "approved": "done", "replaced": "off"}
 
 
-@dataclass(frozen=True)
-class Verdict:
-    """`code` as calc says it, `words` as people read it, `chip` the state's look."""
-
-    code: str
-    words: str
-    chip: str
+def alteration_line(zone: str) -> str:
+    """The key of an alteration when it is ticked off."""
+    return f"alteration:{zone}"
 
 
-@dataclass(frozen=True)
-class ZoneView:
-    """One measure of the plan. Texts are in the client's unit; the same figures in mm end in ``_mm``."""
-
-    zone: str
-    name: str
-    kind: str  # width, length or detail
-    size: str
-    reason: str  # why this size; "" for lengths and details, which follow a zone
-    body: str
-    reading: str  # "Hip girth, 2 takes, 12 March 2026"
-    error: str  # 95 % half-width
-    ease_low: str
-    ease_target: str
-    ease_high: str
-    ease_range: str  # "4.0 to 6.0 cm, target 5.0 cm"
-    paper_before: str
-    ease_before: str
-    paper_after: str
-    ease_after: str
-    changed: bool
-    before: Verdict
-    after: Verdict
-    source: str
-    note: str  # what else the rule's table says
-    learned: str  # how accepted garments shifted the target, "" where none did
-    body_mm: float
-    error_mm: float
-    low_mm: float
-    target_mm: float
-    high_mm: float
-    paper_before_mm: float
-    paper_after_mm: float
-    ease_before_mm: float
-    ease_after_mm: float
+def blend_line(upper: str, lower: str) -> str:
+    """The key of a change of size when it is ticked off."""
+    return f"blend:{upper}:{lower}"
 
 
-@dataclass(frozen=True)
-class ShareView:
-    """What one piece gets: `edges` edges, each changed by `each`, `total` over all copies."""
-
-    piece: str
-    edges: int
-    each: str
-    total: str
+def lines_of(result: Mapping[str, Any]) -> list[str]:
+    """Everything on a plan that is carried to the paper: changes of size, then alterations in their order."""
+    return [blend_line(one["upper_zone"], one["lower_zone"]) for one in result["blends"]] + [
+        alteration_line(one["zone"]) for one in result["alterations"]
+    ]
 
 
-@dataclass(frozen=True)
-class AlterationView:
-    """One thing to do on the paper, in its place in the fitter's order."""
+def view_of(
+    plan: FitPlan,
+    *,
+    news: News = News(),  # noqa: B008 - frozen
+    ticks: Sequence[PlanTick] = (),
+    result: Mapping[str, Any] | None = None,
+) -> PlanView:
+    """Tell a stored plan in words. `plan` has its client, pattern, garment and members at hand.
 
-    number: int
-    kind: str
-    zone: str
-    name: str
-    title: str  # "Let out at the hip"
-    change: str  # lengthen, shorten, let out, take in or adjust
-    total: str  # with its sign
-    edges: int
-    per_edge: str
-    per_edge_words: str  # "0.5 cm at each of 4 edges"; of one edge the amount alone
-    shares: tuple[ShareView, ...]
-    method: str
-    reason: str
-    paper_before: str  # "" where the plan does not know it
-    result: str  # the finished measure
-    ease_after: str
-    total_mm: float
-
-
-@dataclass(frozen=True)
-class NoticeView:
-    """A warning: `code` of calc, or old, left_out, learned. `zone` is "" where it speaks of several."""
-
-    code: str
-    zone: str
-    words: str
-
-
-@dataclass(frozen=True)
-class RestView:
-    """One body measure that the plan rests on."""
-
-    zone: str
-    name: str
-    value: str
-    error: str
-    old: bool  # too long ago when the plan was made
-    takes: int
-    measured_at: datetime
-    measured_by: str
-    measuring_id: str
-    reading_ids: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class PlanView:
-    """A fit plan, ready for a page, an answer or a report. Nothing in it has to be looked up again."""
-
-    id: UUID
-    version: int
-    number: int
-    state: str
-    state_words: str
-    state_chip: str
-    client_id: UUID
-    client_name: str
-    pattern_id: UUID
-    pattern_name: str
-    garment_id: UUID | None
-    garment_words: str
-    kind: str
-    kind_words: str
-    closeness: str
-    structure: str
-    basis: str  # finished or chart
-    unit: str
-    ease_set: str
-    seam_allowance: str
-    summary: str
-    rounding: str
-    sizes: dict[str, str]  # zone -> size, top to bottom
-    sizes_words: str  # "Bust 12, waist and hip 14"
-    sizes_reason: str
-    alternatives: tuple[str, ...]
-    blends: tuple[str, ...]
-    zones: tuple[ZoneView, ...]
-    alterations: tuple[AlterationView, ...]
-    notices: tuple[NoticeView, ...]
-    rests_on: tuple[RestView, ...]
-    high_bust: str  # how the bust was sized, "" where not by the high bust
-    outdated: tuple[str, ...]
-    planned_by: str
-    planned_at: datetime
-    approved_by: str
-    approved_at: datetime | None
-    supersedes_id: UUID | None
-
-
-def view_of(plan: FitPlan, *, outdated: tuple[str, ...] = ()) -> PlanView:
-    """Tell a stored plan in words. `plan` has its client, pattern, garment and members at hand."""
-    inputs, result = plan.inputs, plan.result
+    `ticks` are its ticks, oldest first, with their members; `result` shows another result than the stored one
+    (what an overrule would bring).
+    """
+    inputs, result = plan.inputs, result or plan.result
+    newest = {tick.line: tick for tick in ticks}
+    done = {line: TickView(tick.by.name, tick.at) for line, tick in newest.items() if tick.done}
+    lines = lines_of(result)
     say = say_in(inputs["unit"])
     reasons = {one["zone"]: one["reason"] for one in result["sizes"]["zones"]}
     sizes = {one["zone"]: one["size"] for one in result["sizes"]["zones"]}
@@ -206,10 +100,10 @@ def view_of(plan: FitPlan, *, outdated: tuple[str, ...] = ()) -> PlanView:
         alternatives=tuple(one["text"] for one in result["sizes"]["alternatives"]),
         blends=tuple(one["text"] for one in result["blends"]),
         zones=tuple(
-            _zone(one, inputs, reasons.get(one["zone"], "") if one["kind"] == "width" else "")
+            _zone(one, inputs, result, reasons.get(one["zone"], "") if one["kind"] == "width" else "")
             for one in result["outcomes"]
         ),
-        alterations=tuple(_alteration(one, inputs) for one in result["alterations"]),
+        alterations=tuple(_alteration(one, inputs, done) for one in result["alterations"]),
         notices=_notices(inputs, result),
         rests_on=tuple(
             RestView(
@@ -223,6 +117,8 @@ def view_of(plan: FitPlan, *, outdated: tuple[str, ...] = ()) -> PlanView:
                 measured_by=one["measured_by"],
                 measuring_id=one["measuring"],
                 reading_ids=tuple(one["readings"]),
+                estimated=one.get("estimated", False),
+                how=one.get("how", ""),
             )
             for code, one in _in_order(inputs, inputs["body"])
         ),
@@ -232,7 +128,18 @@ def view_of(plan: FitPlan, *, outdated: tuple[str, ...] = ()) -> PlanView:
             if bust
             else ""
         ),
-        outdated=outdated,
+        outdated=news.newer,
+        would_change=news.changes,
+        news=news.words,
+        overrules=tuple(_overrule(one, say) for one in overrules_in(result)),
+        blend_lines=tuple(
+            BlendView(line, one["text"], done.get(line))
+            for one in result["blends"]
+            for line in [blend_line(one["upper_zone"], one["lower_zone"])]
+        ),
+        carried=sum(line in done for line in lines),
+        lines=len(lines),
+        growing_months=inputs.get("growing_months", 0),
         planned_by=plan.planned_by.name,
         planned_at=plan.created_at,
         approved_by=plan.approved_by.name if plan.approved_by else "",
@@ -260,18 +167,60 @@ def _verdict(code: str, kind: str) -> Verdict:
     return Verdict(code, LENGTH_WORDS.get(code, words) if kind == "length" else words, chip)
 
 
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
 def _bare(text: str) -> str:
     """A length without its unit, where the unit follows soon."""
     return text.rsplit(" ", 1)[0]
 
 
-def _zone(one: Mapping[str, Any], inputs: Mapping[str, Any], reason: str) -> ZoneView:
+def _overrule(one: Overrule, say: Callable[[float], str]) -> OverruleView:
+    if one.what == SIZE:
+        words = f"size {one.size}"
+    elif one.amount_mm:
+        words = f"{say(abs(one.amount_mm))} {'more' if one.amount_mm > 0 else 'less'} in all"
+    else:
+        words = "left as it is"
+    name = zone_name(one.zone)
+    return OverruleView(
+        what=one.what,
+        zone=one.zone,
+        name=name,
+        words=f"{name}: {words}",
+        reason=one.reason,
+        by=one.by,
+        at=datetime.fromisoformat(one.at) if one.at else None,
+    )
+
+
+def _sums(one: Mapping[str, Any], basis: str, unit: str) -> tuple[str, ...]:
+    """A finished measure as a sum that can be followed on paper."""
+    say = say_in(unit)
+    paper = "body chart and ease drawn in" if basis == "chart" else "paper"
+    found = [f"{say(one['paper'])}, {paper} in size {one['size']}"]
+    if one["carried"]:
+        found.append(f"{say_signed(one['carried'], unit)}, from the lengths changed before")
+    if one["change"]:
+        found.append(f"{say_signed(one['change'], unit)}, altered")
+    if len(found) > 1:
+        found.append(f"= {say(one['finished'])}, finished")
+    return tuple(found)
+
+
+def _zone(
+    one: Mapping[str, Any], inputs: Mapping[str, Any], result: Mapping[str, Any], reason: str
+) -> ZoneView:
     say, code = say_in(inputs["unit"]), one["zone"]
     reading, rule = inputs["body"][code], inputs["rules"][code]
     error = inputs["errors"][code]
     taken = date.fromisoformat(reading["measured_on"])
     takes = "1 take" if reading["takes"] == 1 else f"{reading['takes']} takes"
+    if reading.get("estimated"):
+        takes = "estimated"
     before = one["paper"] + one["carried"]
+    by_hand = {(row["what"], row["zone"]) for row in result.get("overrules", ())}
     return ZoneView(
         zone=code,
         name=zone_name(code),
@@ -295,6 +244,14 @@ def _zone(one: Mapping[str, Any], inputs: Mapping[str, Any], reason: str) -> Zon
         source=one["source"],
         note=rule["note"],
         learned=rule["learned"],
+        growing=rule.get("growing", ""),
+        estimated=reading.get("estimated", False),
+        figure_how=reading.get("how", ""),
+        sums=_sums(one, inputs["pattern"]["basis"], inputs["unit"]),
+        by_hand=(SIZE, code) in by_hand or (AMOUNT, code) in by_hand,
+        reckoned=say_signed(one["reckoned"], inputs["unit"]) if one.get("reckoned") else "",
+        change=say_signed(one["change"], inputs["unit"]) if one["change"] else "",
+        change_mm=one["change"],
         body_mm=one["body"],
         error_mm=error,
         low_mm=one["low"],
@@ -307,7 +264,9 @@ def _zone(one: Mapping[str, Any], inputs: Mapping[str, Any], reason: str) -> Zon
     )
 
 
-def _alteration(one: Mapping[str, Any], inputs: Mapping[str, Any]) -> AlterationView:
+def _alteration(
+    one: Mapping[str, Any], inputs: Mapping[str, Any], done: Mapping[str, TickView]
+) -> AlterationView:
     unit = inputs["unit"]
     say, zone = say_in(unit), one["zone"]
     grows = one["total"] > 0
@@ -354,6 +313,9 @@ def _alteration(one: Mapping[str, Any], inputs: Mapping[str, Any]) -> Alteration
         result=say(one["finished"]) if one["finished"] is not None else "",
         ease_after=say(one["ease"]) if one["ease"] is not None else "",
         total_mm=one["total"],
+        line=alteration_line(zone),
+        by_hand=one.get("by_hand", False),
+        ticked=done.get(alteration_line(zone)),
     )
 
 
@@ -361,6 +323,20 @@ def _notices(inputs: Mapping[str, Any], result: Mapping[str, Any]) -> tuple[Noti
     """What to know before drawing: old readings, the plan's own warnings, gaps, what was learnt."""
     found = [NoticeView("old", one["zone"], one["words"]) for one in inputs["old"]]
     found += [NoticeView(one["code"], one["zone"], one["text"]) for one in result["notices"]]
+    found += [
+        NoticeView(
+            "estimated",
+            code,
+            f"{zone_name(code)}: the {_lower(one['name'])} is {one['how']}. Tape it before you cut.",
+        )
+        for code, one in _in_order(inputs, inputs["body"])
+        if one.get("estimated")
+    ]
+    found += [
+        NoticeView("growing", code, f"{zone_name(code)}: {_lower(row['growing'])}")
+        for code, row in _in_order(inputs, inputs["rules"])
+        if row.get("growing")
+    ]
     found += [NoticeView("left_out", one["zone"], one["words"]) for one in inputs["left_out"]]
     found += [
         NoticeView("learned", code, f"{zone_name(code)}: {row['learned']}")

@@ -1,48 +1,42 @@
 """What a fit plan rests on: body, paper and ease rules brought together, and frozen as they were.
 
-`gather` refuses what is missing; `frozen` is what is stored; `reckon` is pure: the same frozen inputs
-give the same plan for ever.
+`gather` refuses what is missing; `frozen` is what is stored; from it `queries.plan_reckon` reckons, for ever
+the same.
 """
 
-import json
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, tzinfo
-from math import sqrt
 from typing import Any
 
-from fitting.calc import alteration
-from fitting.calc.ease import EaseRule, learned_ease
-from fitting.calc.plan_parts import LENGTHS, Bust, Detail, FitPlan
-from fitting.calc.sizing import Basis, SizeRow
+from fitting.calc.ease import learned_ease
 from fitting.models import Pattern
 from fitting.queries.ease_rules import FoundRule
 from fitting.queries.paper_zones import (
-    ONE_OF,
     GarmentNeeds,
     lacking,
     listed,
     needs_of,
     paper_zones,
     zone_name,
+    zone_of,
 )
-from fitting.queries.patterns import lacks_words, measures_of, no_rule_words
+from fitting.queries.patterns import darts_of, lacks_words, measures_of, no_rule_words
+from fitting.queries.plan_figures import HIGH_BUST, Figure, apart, figure_for, old_words
 from fitting.queries.plan_text import say_in, say_range
+from studio.calc.growth import YearlyRate
 from studio.platform.errors import Refused
 from studio.queries.catalogue import CatalogueMeasure
-from studio.queries.measuring import BodyMeasure
-from studio.queries.trust import ErrorUsed
 
-NORMAL_95 = 1.96
-HIGH_BUST = "chest_girth"  # above the breast, where there is one (see the catalogue)
-OLD_AFTER_DAYS = {False: 365, True: 92}  # adults, children; common practice, no source
+LONGEST_GROWING = 24  # months; beyond that nobody knows (common practice, no source)
 
 
 @dataclass(frozen=True)
 class Gathered:
     """Everything that one plan needs, by the code of the paper's measure.
 
-    `paper` maps size to code to mm; `zones`, `lengths` and `details` list the codes that are compared.
+    `paper` maps size to code to mm; `zones`, `lengths` and `details` list the codes that are compared;
+    `darts` maps code to size to the widest dart at that level, where the pieces were measured.
     """
 
     needs: GarmentNeeds
@@ -53,12 +47,14 @@ class Gathered:
     zones: tuple[str, ...]
     lengths: tuple[str, ...]
     details: tuple[str, ...]
-    body: Mapping[str, BodyMeasure]
+    body: Mapping[str, Figure]
     errors: Mapping[str, float]
-    error_sources: Mapping[str, str]
     rules: Mapping[str, FoundRule]
     targets: Mapping[str, "Target"]
+    growing: Mapping[str, "Growing"]
+    growing_months: int
     paper: Mapping[str, Mapping[str, float]]
+    darts: Mapping[str, Mapping[str, float]]
     bust: Mapping[str, Any] | None
     left_out: tuple[Mapping[str, str], ...]
     minor: bool
@@ -74,6 +70,14 @@ class Target:
     words: str
 
 
+@dataclass(frozen=True)
+class Growing:
+    """How much a child is given to grow in one measure, mm, and from which rate that comes."""
+
+    mm: float
+    words: str
+
+
 def gather(
     *,
     pattern: Pattern,
@@ -81,11 +85,12 @@ def gather(
     minor: bool,
     unit: str,
     now: datetime,
-    body: Mapping[str, BodyMeasure],
+    figures: Mapping[str, Figure],
     catalogue: Mapping[str, CatalogueMeasure],
     rules: Mapping[str, FoundRule],
     accepted: Mapping[str, Sequence[float]],
-    technical_errors: Mapping[str, ErrorUsed],
+    growing_months: int = 0,
+    rates: Mapping[str, YearlyRate] | None = None,
 ) -> Gathered:
     """Bring body, paper and rules together; `now` is in the studio's zone. Raises Refused (client, pattern,
     ease_set).
@@ -97,46 +102,53 @@ def gather(
     lacks = lacking(pattern.kind, on_paper)
     if lacks:
         raise Refused({"pattern": lacks_words(pattern.kind, lacks)})
-    _need_of_body(needs, on_paper, body, catalogue, client_name)
-    used, left_out = _compared(needs, on_paper, body, catalogue, rules)
+    _need_of_body(needs, on_paper, figures, catalogue, client_name)
+    compared, left_out = _compared(needs, on_paper, figures, catalogue, rules)
     for group in needs.needed:
-        if not any(code in used for code in group):
+        if not any(code in compared for code in group):
             have = next(code for code in group if code in on_paper)
             raise Refused({"ease_set": no_rule_words(pattern, have)})
-    measures = {code: body[str(paper_zones()[code].served(body))] for code in used}
-    errors = {code: error_of(one, technical_errors) for code, one in measures.items()}
-    found = {code: rules[paper_zones()[code].rule] for code in used}
-    bust = _bust(pattern, used, body)
+    measures: dict[str, Figure] = {}
+    for code in compared:
+        one = figure_for(zone_of(code), figures)
+        assert one is not None
+        measures |= apart(code, figures) or {code: one}
+    used = list(measures)
+    found = {code: rules[zone_of(code).rule] for code in used}
+    errors = {code: one.half_width for code, one in measures.items()}
+    bust = _bust(pattern, used, figures)
     if bust is not None:
-        measures["high_bust"] = body[HIGH_BUST]
+        measures["high_bust"] = figures[HIGH_BUST]
+    drawn = {code: zone_of(code).paper or code for code in used}
     return Gathered(
         needs=needs,
         unit=unit,
         zone=zone,
         planned_on=today,
         basis=pattern.basis,
-        zones=tuple(code for code in used if code in needs.zones),
-        lengths=tuple(code for code in used if code in needs.lengths),
-        details=tuple(code for code in used if code in needs.details),
+        zones=tuple(code for code in used if drawn[code] in needs.zones),
+        lengths=tuple(code for code in used if drawn[code] in needs.lengths),
+        details=tuple(code for code in used if drawn[code] in needs.details),
         body=measures,
         errors=errors,
-        error_sources={code: technical_errors[one.code].source for code, one in measures.items()},
         rules=found,
-        targets=_targets(found, accepted, pattern.basis, unit),
-        paper={size: {code: row[code] for code in used} for size, row in sizes.items()},
+        targets=_targets(
+            found,
+            {code: accepted.get(code) or accepted.get(drawn[code], ()) for code in used},
+            pattern.basis,
+            unit,
+        ),
+        growing=_growing(used, measures, rates or {}, growing_months, unit),
+        growing_months=growing_months,
+        paper={size: {code: row[drawn[code]] for code in used} for size, row in sizes.items()},
+        darts={code: by_size for code, by_size in darts_of(pattern).items() if code in used},
         bust=bust,
         left_out=tuple(left_out),
         minor=minor,
-        old=_old(measures, today, zone, minor=minor),
+        old=old_words(
+            {code: one for code, one in measures.items() if not one.estimated}, today, zone, minor=minor
+        ),
     )
-
-
-def error_of(measure: BodyMeasure, technical_errors: Mapping[str, ErrorUsed]) -> float:
-    """The 95 % half-width in mm of a measure's figure: 1.96 * technical error / sqrt(takes).
-
-    The figure of three takes is their median, hardly surer than the mean of two, so a third is not counted.
-    """
-    return NORMAL_95 * technical_errors[measure.code].value / sqrt(min(measure.takes, 2))
 
 
 def frozen(given: Gathered, pattern: Pattern, set_title: str) -> dict[str, Any]:
@@ -156,82 +168,63 @@ def frozen(given: Gathered, pattern: Pattern, set_title: str) -> dict[str, Any]:
         "zones": list(given.zones),
         "lengths": list(given.lengths),
         "details": list(given.details),
+        "growing_months": given.growing_months,
         "body": {
             code: {
-                "measure": one.code,
+                "measure": one.measure,
                 "name": one.name,
-                "value_mm": float(one.value),
+                "value_mm": one.value,
                 "takes": one.takes,
-                "error_source": given.error_sources.get(code, ""),
-                "old": _is_old(one, given.planned_on, given.zone, minor=given.minor),
+                "error_source": one.error_source,
+                "old": not one.estimated and one.is_old(given.planned_on, given.zone, minor=given.minor),
                 "measured_at": one.measured_at.isoformat(),
-                "measured_on": _day(one.measured_at, given.zone).isoformat(),
-                "measured_by": str(one.measured_by),
-                "measuring": str(one.measuring_id),
-                "readings": [str(reading) for reading in one.reading_ids],
+                "measured_on": one.on(given.zone).isoformat(),
+                "measured_by": one.measured_by,
+                "measuring": one.measuring,
+                "readings": list(one.readings),
+                "estimated": one.estimated,
+                "how": one.how,
             }
             for code, one in given.body.items()
         },
         "errors": dict(given.errors),
-        "rules": {
-            code: {
-                "low": found.rule.low,
-                "target": given.targets[code].target_mm if code in given.targets else found.rule.target,
-                "high": found.rule.high,
-                "source": found.rule.source,
-                "set": found.set_title,
-                "note": found.note,
-                "borrowed": found.borrowed,
-                "stated_target": found.rule.target,
-                "accepted": list(given.targets[code].accepted) if code in given.targets else [],
-                "learned": given.targets[code].words if code in given.targets else "",
-            }
-            for code, found in given.rules.items()
-        },
+        "rules": {code: _rule(code, found, given) for code, found in given.rules.items()},
         # A list: the order of the sizes is part of the paper, and JSON objects in the database keep none.
         "paper": [{"size": size, "measures": dict(row)} for size, row in given.paper.items()],
         "bust": dict(given.bust) if given.bust else None,
         "joins": {zone: list(pieces) for zone, pieces in given.needs.joins.items() if zone in given.errors},
         "edges": {zone: dict(pieces) for zone, pieces in given.needs.edges.items() if zone in given.errors},
+        "darts": {code: dict(by_size) for code, by_size in given.darts.items()},
         "left_out": [dict(one) for one in given.left_out],
         "old": [dict(one) for one in given.old],
     }
 
 
-def reckon(inputs: Mapping[str, Any]) -> FitPlan:
-    """The plan from frozen inputs; raises ValueError where the figures are impossible."""
-    basis: Basis = "finished" if inputs["pattern"]["basis"] == Pattern.Basis.FINISHED else "body"
-    bust = inputs["bust"]
-    return alteration.plan(
-        {code: one["value_mm"] for code, one in inputs["body"].items()},
-        [SizeRow(row["size"], row["measures"], basis) for row in inputs["paper"]],
-        inputs["zones"],
-        {
-            code: EaseRule(row["low"], row["target"], row["high"], row["source"])
-            for code, row in inputs["rules"].items()
-        },
-        inputs["errors"],
-        # In the fitter's order, whichever the table names first.
-        lengths=[
-            replace(length, code=code)
-            for length in LENGTHS
-            for code in inputs["lengths"]
-            if paper_zones()[code].rule == length.code
-        ],
-        details=[Detail(code, follows=ONE_OF) for code in inputs["details"]],
-        edges=inputs["edges"],
-        readings={code: one["measure"] for code, one in inputs["body"].items()},
-        bust=Bust(bust["high_bust"], bust["full_bust"], bust["base_cup"]) if bust else None,
-        joins=inputs["joins"],
-        step=alteration.SIXTEENTH_INCH if inputs["unit"] == "in" else alteration.STEP,
-        say=say_in(inputs["unit"]),
-    )
+def _rule(code: str, found: FoundRule, given: Gathered) -> dict[str, Any]:
+    """A rule as it is stored: room to grow moves the whole range, for it is added to the body."""
+    target, growing = given.targets.get(code), given.growing.get(code)
+    grows = growing.mm if growing else 0.0
+    return {
+        "low": found.rule.low + grows,
+        "target": (target.target_mm if target else found.rule.target) + grows,
+        "high": found.rule.high + grows,
+        "source": found.rule.source,
+        "set": found.set_title,
+        "note": found.note,
+        "borrowed": found.borrowed,
+        "stated_target": found.rule.target,
+        "drawn": found.rule.target,
+        "accepted": list(target.accepted) if target else [],
+        "learned": target.words if target else "",
+        "growing_mm": grows,
+        "growing": growing.words if growing else "",
+    }
 
 
 def _need_of_body(
     needs: GarmentNeeds,
     on_paper: frozenset[str],
-    body: Mapping[str, BodyMeasure],
+    body: Mapping[str, Figure],
     catalogue: Mapping[str, CatalogueMeasure],
     client_name: str,
 ) -> None:
@@ -239,7 +232,7 @@ def _need_of_body(
     missing = []
     for group in needs.needed:
         wanted = [paper_zones()[code] for code in group if code in on_paper]
-        if not any(zone.served(body) for zone in wanted):
+        if not any(figure_for(zone, body) for zone in wanted):
             missing.append(" or the ".join(_measure_name(zone.body[-1], catalogue) for zone in wanted))
     if missing:
         have = "has" if len(missing) == 1 else "have"
@@ -262,7 +255,7 @@ def _lower(name: str) -> str:
 def _compared(
     needs: GarmentNeeds,
     on_paper: frozenset[str],
-    body: Mapping[str, BodyMeasure],
+    body: Mapping[str, Figure],
     catalogue: Mapping[str, CatalogueMeasure],
     rules: Mapping[str, FoundRule],
 ) -> tuple[list[str], list[Mapping[str, str]]]:
@@ -290,15 +283,42 @@ def _compared(
     return used, left_out
 
 
-def _bust(pattern: Pattern, used: Sequence[str], body: Mapping[str, BodyMeasure]) -> dict[str, float] | None:
+def _bust(pattern: Pattern, used: Sequence[str], figures: Mapping[str, Figure]) -> dict[str, float] | None:
     """Sizing by the high bust: where high and full bust are known, and the cup of the pattern."""
-    if pattern.base_cup_mm is None or "bust" not in used or HIGH_BUST not in body:
+    if pattern.base_cup_mm is None or "bust" not in used or HIGH_BUST not in figures:
         return None
     return {
-        "high_bust": float(body[HIGH_BUST].value),
-        "full_bust": float(body["bust_girth"].value),
+        "high_bust": figures[HIGH_BUST].value,
+        "full_bust": figures["bust_girth"].value,
         "base_cup": float(pattern.base_cup_mm),
     }
+
+
+def _growing(
+    used: Sequence[str],
+    measures: Mapping[str, Figure],
+    rates: Mapping[str, YearlyRate],
+    months: int,
+    unit: str,
+) -> dict[str, Growing]:
+    """Room to grow from the child's own yearly rates; where growth is within the tape there is none."""
+    if not months:
+        return {}
+    say, found = say_in(unit), {}
+    for code in used:
+        rate = rates.get(measures[code].measure)
+        if rate is None:
+            found[code] = Growing(0.0, "No room to grow: it needs two measurings at least half a year apart.")
+        elif not rate.beyond or rate.per_year <= 0:
+            found[code] = Growing(0.0, "No room to grow: it did not grow by more than the tape.")
+        else:
+            mm = rate.per_year * months / 12
+            found[code] = Growing(
+                mm,
+                f"{say(mm)} to grow in {months} months: {say(rate.per_year)} a year, give or take "
+                f"{say(rate.half_width)}, from {rate.since:%-d %B %Y} to {rate.until:%-d %B %Y}.",
+            )
+    return found
 
 
 def _targets(
@@ -328,36 +348,4 @@ def _targets(
                 f"with {say_range(values, say)} of ease; the range stays."
             ),
         )
-    return found
-
-
-def _day(at: datetime, zone: tzinfo) -> date:
-    return at.astimezone(zone).date()
-
-
-def _is_old(measure: BodyMeasure, today: date, zone: tzinfo, *, minor: bool) -> bool:
-    return (today - _day(measure.measured_at, zone)).days > OLD_AFTER_DAYS[minor]
-
-
-def _old(
-    measures: Mapping[str, BodyMeasure], today: date, zone: tzinfo, *, minor: bool
-) -> tuple[Mapping[str, str], ...]:
-    """Readings taken too long ago, those of one day told together."""
-    months = "3 months" if minor else "12 months"
-    by_day: dict[date, list[str]] = {}
-    for code, one in measures.items():
-        if _is_old(one, today, zone, minor=minor):
-            by_day.setdefault(_day(one.measured_at, zone), []).append(code)
-    found = []
-    for day, codes in by_day.items():
-        names = listed([measures[codes[0]].name, *(_lower(measures[code].name) for code in codes[1:])])
-        were = "was" if len(codes) == 1 else "were"
-        words = f"{names} {were} taken on {day:%-d %B %Y}, more than {months} ago. Tape again before drawing."
-        found.append({"zone": codes[0] if len(codes) == 1 else "", "words": words})
-    return tuple(found)
-
-
-def as_stored(plan: FitPlan) -> dict[str, Any]:
-    """A plan as JSON keeps it: lists for tuples, words for verdicts."""
-    found: dict[str, Any] = json.loads(json.dumps(asdict(plan)))
     return found

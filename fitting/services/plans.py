@@ -11,14 +11,19 @@ from django.utils import timezone
 from fitting.models import AcceptedEase, FitPlan, Garment, Pattern
 from fitting.queries.ease_rules import ease_sets, known_set, rules_for
 from fitting.queries.patterns import pattern_get
+from fitting.queries.plan_figures import Figure, estimated_figures, taken_figures
+from fitting.queries.plan_reckon import as_stored, reckon
 from fitting.services.garments import take_plan
-from fitting.services.plan_inputs import as_stored, frozen, gather, reckon
+from fitting.services.plan_inputs import LONGEST_GROWING, frozen, gather
+from studio.calc.growth import YearlyRate
 from studio.platform.errors import Conflict, NotHere, Refused
 from studio.platform.queries.people import studio_get
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
 from studio.platform.services.saving import lock_for_edit, save_edit, save_new
 from studio.queries.catalogue import catalogue
+from studio.queries.estimates import estimates_of
+from studio.queries.history import history_of
 from studio.queries.measuring import body_of
 from studio.queries.retention import consent_withdrawn, withdrawn_words
 from studio.queries.trust import technical_errors_for
@@ -26,13 +31,21 @@ from studio.services.clients import client_here
 
 
 def make_plan(
-    actor: Actor, *, client_id: UUID, pattern_id: UUID, garment_id: UUID | None = None, ease_set: str = ""
+    actor: Actor,
+    *,
+    client_id: UUID,
+    pattern_id: UUID,
+    garment_id: UUID | None = None,
+    ease_set: str = "",
+    with_estimates: bool = False,
+    growing_months: int = 0,
 ) -> FitPlan:
     """Set a pattern against a client's newest readings and store the plan with everything it rests on.
 
     Afterwards there is one draft of this client and pattern: the new plan; earlier drafts are "replaced".
-    `ease_set` blank takes the studio's own. Raises Refused (client, pattern, garment, ease_set) naming what
-    is missing.
+    `ease_set` blank takes the studio's own. `with_estimates` lets estimates stand in for what was not taped
+    (adults only), named as such. `growing_months` gives a child room to grow for so long, from her own yearly
+    rates. Raises Refused (client, pattern, garment, ease_set, growing_months) naming what is missing.
     """
     actor.need(Right.KEEP_PAPER, Right.READ_READINGS)
     try:
@@ -47,6 +60,15 @@ def make_plan(
     _check_garment(garment_id, client.pk, pattern)
     studio = studio_get(actor)
     now = timezone.now().astimezone(actor.zone)
+    minor = client.is_minor(now.date())
+    if not 0 <= growing_months <= LONGEST_GROWING:
+        raise Refused(
+            {
+                "growing_months": f"Room to grow is reckoned for 0 to {LONGEST_GROWING} months, not {growing_months}."
+            }
+        )
+    if growing_months and not minor:
+        raise Refused({"growing_months": f"{client.name} is grown up: leave the months to grow at 0."})
     try:
         set_code = known_set(ease_set or studio.ease_set)
         rules = rules_for(
@@ -61,14 +83,15 @@ def make_plan(
     given = gather(
         pattern=pattern,
         client_name=client.name,
-        minor=client.is_minor(now.date()),
+        minor=minor,
         unit=client.unit,
         now=now,
-        body=body_of(actor, client.pk),
+        figures=_figures(actor, client.pk, now, with_estimates=with_estimates),
         catalogue=catalogue().measures,
         rules=rules,
         accepted=_accepted(client.pk, pattern),
-        technical_errors=technical_errors_for(actor),
+        growing_months=growing_months,
+        rates=_rates(actor, client.pk) if growing_months else {},
     )
     title = next(one.words for one in ease_sets() if one.code == set_code)
     inputs = frozen(given, pattern, title)
@@ -140,6 +163,20 @@ def _check_garment(garment_id: UUID | None, client_id: UUID, pattern: Pattern) -
         raise Refused({"garment": "This garment is made for another client."})
     if garment.pattern_id not in {None, pattern.pk}:
         raise Refused({"garment": "This garment is made from another pattern."})
+
+
+def _figures(actor: Actor, client_id: UUID, now: datetime, *, with_estimates: bool) -> dict[str, Figure]:
+    """The newest figure of everything taped, and where it is wished an estimate of the rest."""
+    found = taken_figures(body_of(actor, client_id), technical_errors_for(actor))
+    if with_estimates:
+        found = estimated_figures(estimates_of(actor, client_id).missing, now) | found
+    return found
+
+
+def _rates(actor: Actor, client_id: UUID) -> dict[str, YearlyRate]:
+    """How fast each measure grew, up to its newest occasion."""
+    history = history_of(actor, client_id).measures
+    return {code: one.last.rate for code, one in history.items() if one.last.rate is not None}
 
 
 def _percent(pattern: Pattern) -> float | None:

@@ -7,13 +7,13 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from tests.fitting.paper.invented import INES, client, measure, skirt
+from tests.fitting.paper.invented import OLIA, client, measure, skirt
 
 
 @pytest.fixture
 def olia(in_house: Any) -> Any:
     who = client(in_house.instructor)
-    measure(in_house.instructor, who, INES, takes=2)
+    measure(in_house.instructor, who, OLIA, takes=2)
     return who
 
 

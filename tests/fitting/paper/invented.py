@@ -10,7 +10,7 @@ from fitting.services.patterns import SizeGiven, record_pattern
 from studio.services.clients import record_client
 from studio.services.measuring import TypedReading, record_measuring
 
-INES = {
+OLIA = {
     "waist_girth": "74 cm",
     "hip_girth": "103.5 cm",
     "bust_girth": "95 cm",

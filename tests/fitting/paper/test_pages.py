@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from fitting.models import FitPlan, Pattern
 from fitting.services.plans import make_plan
-from tests.fitting.paper.invented import INES, client, measure, sizes, skirt
+from tests.fitting.paper.invented import OLIA, client, measure, sizes, skirt
 
 FACTS = {
     "step": "facts",
@@ -35,7 +35,7 @@ def paper(house):
     """A house with a client, a pattern and a plan; the scope is closed again."""
     with house.scope():
         who = client(house.instructor)
-        measure(house.instructor, who, INES)
+        measure(house.instructor, who, OLIA)
         pattern = skirt(house.instructor)
         plan = make_plan(house.instructor, client_id=who.pk, pattern_id=pattern.pk)
     return house, who, pattern, plan

@@ -3,7 +3,7 @@
 import pytest
 
 from fitting.models import FitPlan, Pattern
-from tests.fitting.paper.invented import INES, client, measure, skirt
+from tests.fitting.paper.invented import OLIA, client, measure, skirt
 
 PATTERN = {
     "name": "Panelled skirt",
@@ -28,7 +28,7 @@ PATTERN = {
 def body(house):
     with house.scope():
         who = client(house.instructor)
-        measure(house.instructor, who, INES)
+        measure(house.instructor, who, OLIA)
     return who
 
 
