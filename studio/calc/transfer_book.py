@@ -4,6 +4,7 @@ The reader that the library offers parses every sheet through to its end where a
 takes the first sheet that is shown, believes no size, and leaves charts, links, properties and names alone.
 """
 
+from collections.abc import Iterator
 from typing import Any, BinaryIO
 
 from openpyxl.reader.excel import ExcelReader
@@ -21,6 +22,11 @@ def first_sheet(file: BinaryIO) -> Any:
 
     Close it by ``sheet.parent.close()``.
     """
+    return next(shown_sheets(file), None)
+
+
+def shown_sheets(file: BinaryIO) -> Iterator[Any]:
+    """Every sheet that is shown, in the book's order; raises and is closed as ``first_sheet``."""
     reader = ExcelReader(file, read_only=True, keep_vba=False, data_only=False, keep_links=False)
     reader.read_manifest()
     reader.read_strings()
@@ -28,5 +34,4 @@ def first_sheet(file: BinaryIO) -> Any:
     apply_stylesheet(reader.archive, reader.wb)  # by its number formats days are known from numbers
     for sheet, part in reader.parser.find_sheets():
         if "chartsheet" not in part.Type and sheet.state == "visible" and part.target in reader.valid_files:
-            return _Sheet(reader.wb, sheet.name, part.target, reader.shared_strings)
-    return None
+            yield _Sheet(reader.wb, sheet.name, part.target, reader.shared_strings)

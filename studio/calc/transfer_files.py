@@ -249,6 +249,14 @@ def _open_book(file: BinaryIO) -> Any:
 
 def _book_rows(file: BinaryIO) -> Iterator[tuple[int, list[Cell] | Trouble]]:
     sheet = _open_book(file)
+    try:
+        yield from sheet_rows(sheet)
+    finally:
+        sheet.parent.close()
+
+
+def sheet_rows(sheet: Any) -> Iterator[tuple[int, list[Cell] | Trouble]]:
+    """The rows of one sheet of a workbook that ``look_into`` let pass, as ``rows_of`` gives them."""
     number = taken = 0
     try:
         rows = sheet.iter_rows(max_row=2 * MOST_ROWS, max_col=MOST_COLUMNS + 1, values_only=True)
@@ -270,8 +278,6 @@ def _book_rows(file: BinaryIO) -> Iterator[tuple[int, list[Cell] | Trouble]]:
         if "ntit" in type(exc).__name__ or "External" in type(exc).__name__:
             reason = "The workbook holds definitions that do not belong in one; nothing after them is read."
         yield max(number, 1), Trouble(reason, ends=True)
-    finally:
-        sheet.parent.close()
 
 
 def _book_cell(value: Any) -> Cell:
