@@ -171,6 +171,7 @@ def test_taping_goes_on_without_a_network_and_is_sent_once(
     expect(pad.locator("#pad-notice-away")).to_be_visible()
     for sign in "40":  # begun, not finished with Next
         pad.get_by_role("button", name=sign, exact=True).click()
+    expect(pad.locator("#pad-kept[data-kept='all']")).to_be_attached()  # else the reload outruns the last key
     pad.reload()
     expect(pad.locator("#pad-name")).to_have_text("Back waist length")
     expect(pad.locator("#pad-typed")).to_have_value("40")

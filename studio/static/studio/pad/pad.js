@@ -24,6 +24,7 @@ class Pad {
   finished = null;
   #store;
   #asked = 0;
+  #saves = 0;
   #busy = false;
   #frozen = false;
   #tabs = new BroadcastChannel("pad");
@@ -82,8 +83,11 @@ class Pad {
 
   async save() {
     if (this.#frozen) return;
+    const turn = (this.#saves += 1);
+    byId("pad-kept").dataset.kept = "not yet";
     try {
       await this.#store.keep(structuredClone(this.draft));
+      if (turn === this.#saves) byId("pad-kept").dataset.kept = "all";
       byId("pad-kept").textContent = "What is typed is kept on this tablet.";
     } catch (problem) {
       notice("store", "stop", `This browser can't keep what is typed (${problem?.name ?? "unknown"}). Finish before the page is closed.`);
