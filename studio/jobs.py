@@ -19,7 +19,7 @@ from studio.platform.registries import (
 from studio.platform.rights import Right
 from studio.queries import clients, measuring, trust_panels
 from studio.queries.sheets import SHEET_JOB
-from studio.services import sheets
+from studio.services import sheets, taping
 
 
 def sheet_address(result: dict[str, Any]) -> str:
@@ -39,6 +39,17 @@ register_job(
         sheets.work_sheet,
         sheets.finish_sheet,
         link=sheet_address,
+    )
+)
+register_job(
+    JobKind(
+        taping.LEARN_JOB,
+        "Learning how this studio tapes",
+        "general",
+        taping.prepare_learning,
+        taping.work_learning,
+        taping.finish_learning,
+        right=Right.RECORD_MEASURING,
     )
 )
 register_menu(MenuEntry(27, "Repeatability", "studio:repeatability", Right.RECORD_MEASURING, aside=True))

@@ -63,6 +63,7 @@ class LimitsOut(serializers.Serializer):
 class PlausibilityOut(serializers.Serializer):
     flags = TapeAgainOut(many=True, help_text="Readings to tape again, most surprising first.")
     limits = LimitsOut(many=True, help_text="Between which readings pass beside those given.")
+    basis = serializers.CharField(help_text="What the readings were compared with, in words.")
 
 
 class Plausibility(HouseView):
@@ -82,5 +83,7 @@ class Plausibility(HouseView):
 
 def _shown(found: plausibility.Judgement) -> dict[str, Any]:
     limits = [{"measure": code, "low": low, "high": high} for code, (low, high) in found.limits.items()]
-    shown: dict[str, Any] = PlausibilityOut({"flags": found.flags, "limits": limits}).data
+    shown: dict[str, Any] = PlausibilityOut(
+        {"flags": found.flags, "limits": limits, "basis": found.basis}
+    ).data
     return shown

@@ -9,6 +9,12 @@ from studio.platform.choices import UNITS
 from studio.queries.catalogue import catalogue
 
 OVER = [("underwear", "Underwear"), ("close_clothing", "Close clothing"), ("clothing", "Ordinary clothing")]
+BODY_MODELS = [
+    ("both", "not said: only where both models would ask, a reading is asked for again"),
+    ("female", "the women's"),
+    ("male", "the men's"),
+    ("none", "left out; no reason is asked or kept"),
+]
 CONSENTS = [("measure", "Being measured, and the figures kept"), ("photograph", "Photographs")]
 
 
@@ -22,6 +28,11 @@ class ClientFactsIn(serializers.Serializer):
         required=False, allow_null=True, help_text="Under 18 a guardian must be named; null: not known."
     )
     unit = serializers.ChoiceField(UNITS, required=False, help_text="The unit in which she reads lengths.")
+    body_model = serializers.ChoiceField(
+        BODY_MODELS,
+        required=False,
+        help_text="Which fitted model of adult bodies her readings are compared with.",
+    )
     guardian_name = serializers.CharField(max_length=160, required=False, allow_blank=True)
     guardian_telephone = serializers.CharField(max_length=40, required=False, allow_blank=True)
     guardian_email = serializers.EmailField(max_length=254, required=False, allow_blank=True)
@@ -70,6 +81,7 @@ class ClientOut(serializers.Serializer):
     email = serializers.CharField()
     born = serializers.DateField(allow_null=True)
     unit = serializers.ChoiceField(UNITS)
+    body_model = serializers.ChoiceField(BODY_MODELS)
     guardian_name = serializers.CharField()
     guardian_telephone = serializers.CharField()
     guardian_email = serializers.CharField()
@@ -183,7 +195,10 @@ class MeasuringOut(serializers.Serializer):
     client = serializers.UUIDField(source="client_id")
     measured_at = serializers.DateTimeField()
     measured_by = serializers.UUIDField(source="measured_by_id")
-    measurer = serializers.CharField(source="measured_by.name")
+    measurer = serializers.CharField(help_text="In words, also where it is nobody who works here.")
+    measurer_known = serializers.BooleanField(
+        help_text="false: brought in from a hand unknown here; measured_by then answers for it."
+    )
     over = serializers.ChoiceField(OVER)
     shoes = serializers.BooleanField()
     posture = serializers.CharField()

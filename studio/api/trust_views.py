@@ -161,7 +161,7 @@ class Estimates(HouseView):
                     "missing": found.missing,
                     "known": found.known,
                     "words": found.words,
-                    "basis": estimates.BASIS,
+                    "basis": found.basis,
                 }
             ).data
         )

@@ -19,9 +19,9 @@ DECIMAL_MARKS: Final = ("point", "comma")
 
 # What a column can hold, with the longest text that is kept of it (0: it is turned into something else).
 OF_OCCASION: Final = {
-    "client_id": 0, "client": 160, "born": 0, "telephone": 40, "guardian": 160, "occasion": 64, "date": 0,
-    "time": 0, "measured_by": 120, "over": 0, "shoes": 0, "posture": 80, "tape": 80, "guardian_present": 160,
-    "notes": 2000,
+    "client_id": 0, "client": 160, "born": 0, "telephone": 40, "guardian": 160, "body_model": 0,
+    "occasion": 64, "date": 0, "time": 0, "measured_by": 120, "over": 0, "shoes": 0, "posture": 80, "tape": 80,
+    "guardian_present": 160, "notes": 2000,
 }  # fmt: skip
 OF_READING: Final = {
     "measure": 0, "take": 0, "value": 0, "unit": 0, "typed": LONGEST_TYPED, "reading": 64, "supersedes": 64,
@@ -31,7 +31,8 @@ FIELDS: Final = (*OF_OCCASION, *OF_READING)
 TEXTS: Final = {name: most for name, most in {**OF_OCCASION, **OF_READING}.items() if most}
 FIELD_WORDS: Final = {
     "client_id": "Client's id in this studio", "client": "Client's name", "born": "Birthday",
-    "telephone": "Telephone", "guardian": "Guardian", "occasion": "Which measuring", "date": "Date",
+    "telephone": "Telephone", "guardian": "Guardian", "body_model": "Body model",
+    "occasion": "Which measuring", "date": "Date",
     "time": "Time of day", "measured_by": "Measured by", "over": "Over what", "shoes": "In shoes",
     "posture": "Posture", "tape": "Tape", "guardian_present": "Guardian present", "notes": "Notes",
     "measure": "Measure", "take": "Take", "value": "Value", "unit": "Unit", "typed": "As typed",
@@ -72,6 +73,7 @@ class Occasion(NamedTuple):
     born: str  # a day in ISO form, or ""
     telephone: str
     guardian: str
+    body_model: str  # "both", "female", "male", "none" or ""
     token: str
     at: datetime
     measured_by: str

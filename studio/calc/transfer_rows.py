@@ -26,6 +26,7 @@ OLDEST_YEARS: Final = 130
 CLOCKS_APART: Final = timedelta(minutes=2)
 KEPT_NAMES: Final = 10_000  # ways to write a measure that are remembered
 SHOWN_NAMES: Final = 300
+BODY_MODELS: Final = ("both", "female", "male", "none")
 SHORTEST: Final = 32  # no text is allowed less
 VERBATIM: Final = frozenset({"notes", "typed", "value"})
 _CONTROLS: Final = frozenset(map(chr, (*range(9), 11, 12, *range(14, 32), 127)))
@@ -150,7 +151,7 @@ class _RowReader:
             self.wrong.append(_Wrong("client", "Whose reading is it? The name is missing."))
         return Occasion(
             said["client_id"], said["client"], said["born"], said["telephone"], said["guardian"],
-            said["occasion"], at, said["measured_by"], said["over"], said["shoes"], said["posture"],
+            said["body_model"], said["occasion"], at, said["measured_by"], said["over"], said["shoes"], said["posture"],
             said["tape"], said["guardian_present"], said["notes"],
         )  # fmt: skip
 
@@ -188,6 +189,12 @@ class _RowReader:
             raise _Wrong("born", f"The birthday is more than {OLDEST_YEARS} years ago.")
         return born.isoformat()
 
+    def _body_model(self, text: str) -> str:
+        plain = fold(text)
+        if plain not in BODY_MODELS:
+            raise _Wrong("body_model", f"The body model is one of {', '.join(BODY_MODELS)}.")
+        return plain
+
     def _over(self, text: str) -> str:
         found = self.words.over.get(fold(text))
         if found is None:
@@ -205,6 +212,7 @@ class _RowReader:
     _makers: Mapping[str, Callable[["_RowReader", str], str]] = {
         "client_id": _id,
         "born": _born,
+        "body_model": _body_model,
         "over": _over,
         "shoes": _shoes,
     }

@@ -37,7 +37,7 @@ class Measuring(TenantModel):
         """Whose hand it was, in words; needs ``measured_by``."""
         if self.measurer_known:
             return str(self.measured_by.name)
-        return self.measurer_told or f"not recorded by whom (brought in by {self.measured_by.name})"
+        return self.measurer_told or f"an unknown hand (brought in by {self.measured_by.name})"
 
 
 class Reading(TenantModel):

@@ -8,10 +8,13 @@ from django.utils import timezone
 
 from studio.calc.plausibility import estimate
 from studio.calc.plausibility_model import CODES
+from studio.models import Client
 from studio.platform.rights import Actor, Right
 from studio.queries.catalogue import CatalogueMeasure, catalogue
 from studio.queries.clients import client_get
 from studio.queries.measuring import body_of
+from studio.queries.plausibility import Yardstick
+from studio.queries.taping import habit_here
 
 FEWEST_KNOWN = 3  # from fewer hardly more than the mean of all people comes out: common practice, no source
 NORMAL_95 = 1.96
@@ -19,6 +22,7 @@ BASIS = (
     "Estimated from the other figures of this body and 507 measured adults "
     "(Heinz et al. 2003, Journal of Statistics Education 11:2). An estimate is not a reading: tape before you cut."
 )
+LEFT_OUT = "This client is left out of the body model, so nothing is estimated: please tape what is missing."
 
 
 @dataclass(frozen=True)
@@ -33,22 +37,29 @@ class EstimatedMeasure:
 
 @dataclass(frozen=True)
 class Estimates:
-    """``missing`` are the estimates; ``known`` names what they rest on; ``words`` say why there are none."""
+    """``missing`` are the estimates; ``known`` names what they rest on; ``words`` say why there are none; ``basis``
+    says what they are.
+    """
 
     missing: list[EstimatedMeasure]
     known: list[str]
     words: str
+    basis: str = BASIS
 
 
 def estimates_of(actor: Actor, client_id: UUID) -> Estimates:
     """Estimates of the modelled measures that a grown-up client's newest figures lack.
 
-    Nobody's sex is asked, so both are weighed by the figures themselves. Queries as `body_of`, and one more.
+    Where it is not said which model goes with her, both are weighed by the figures themselves; where she is left out
+    of the models there are none. Queries as `body_of`, and two more.
     """
     actor.need(Right.READ_READINGS)
     client = client_get(actor, client_id)
     if client.is_minor(timezone.localdate()):
         return Estimates([], [], "Children are not estimated: the people behind it are adults.")
+    if client.body_model == Client.BodyModel.NONE:
+        return Estimates([], [], LEFT_OUT)
+    yardstick = Yardstick.for_client(client, habit_here(), timezone.localdate())
     body = body_of(actor, client_id)
     known: dict[str, Decimal] = {code: body[code].value for code in CODES if code in body}
     names = [body[code].name for code in known]
@@ -64,7 +75,7 @@ def estimates_of(actor: Actor, client_id: UUID) -> Estimates:
         if code not in CODES or code in known:
             continue
         try:
-            found = estimate(known, code)
+            found = estimate(known, code, yardstick.sex, offsets_by_sex=yardstick.habit.shifts)
         except ValueError:
             words = "No comparison available for these figures: please tape what is missing."
             continue
@@ -72,4 +83,6 @@ def estimates_of(actor: Actor, client_id: UUID) -> Estimates:
         missing.append(
             EstimatedMeasure(measure, found.mean, max(found.mean - reach, 0.0), found.mean + reach)
         )
-    return Estimates(missing, names, words if not missing else "")
+    own = yardstick.own_people
+    basis = f"{BASIS} Set right for how this studio tapes ({own} people)." if own else BASIS
+    return Estimates(missing, names, words if not missing else "", basis)

@@ -143,8 +143,9 @@ def _figure(known: CatalogueMeasure, takes: list[Reading]) -> BodyMeasure:
         measured_at=measuring.measured_at,
         measuring_id=measuring.pk,
         reading_ids=[take.pk for take in takes],
-        measured_by=measuring.measured_by.name,
+        measured_by=measuring.measurer,
         measured_by_id=measuring.measured_by_id,
+        measurer_known=measuring.measurer_known,
         unit=known.unit,
         measure=known,
     )

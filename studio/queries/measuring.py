@@ -42,6 +42,11 @@ class BodyMeasure:
     measured_by_id: UUID
     unit: str
     measure: CatalogueMeasure
+    measurer_known: bool = True  # False: brought in from a hand unknown here, whoever answers for it
+
+    def same_hand(self, other: "BodyMeasure") -> bool:
+        """Did the same member tape both, as far as is known?"""
+        return self.measurer_known and other.measurer_known and self.measured_by_id == other.measured_by_id
 
 
 @dataclass(frozen=True)
@@ -164,7 +169,7 @@ def compare(
         between_errors={
             code: known[code].between_error
             for code, (before, after) in pairs.items()
-            if before.measured_by_id != after.measured_by_id
+            if not before.same_hand(after)
         },
     )
     found: list[MeasureChange] = []
@@ -182,7 +187,7 @@ def compare(
                 threshold=verdict.threshold,
                 before_at=before.measured_at,
                 after_at=after.measured_at,
-                other_measurer=before.measured_by_id != after.measured_by_id,
+                other_measurer=not before.same_hand(after),
                 unit=known[verdict.code].unit,
                 error_source=errors[verdict.code].source,
             )
@@ -257,6 +262,17 @@ def _ranked(client_id: UUID, occasions: int, until: Q | None = None) -> "Iterabl
     return readings.select_related("measuring__measured_by").annotate(turn=turn).filter(turn__lte=occasions)
 
 
+def newest_before(client_ids: Iterable[UUID], before: datetime) -> "Iterable[Reading]":
+    """Valid readings of each client's newest occasion of each measure before a moment. One query."""
+    turn = Window(
+        DenseRank(),
+        partition_by=[F("client_id"), F("measure")],
+        order_by=[F("measuring__measured_at").desc(), F("measuring_id").desc()],
+    )
+    readings = _valid().filter(client_id__in=list(client_ids), measuring__measured_at__lt=before)
+    return readings.select_related("measuring").annotate(turn=turn).filter(turn=1)
+
+
 def _occasions(
     readings: Iterable[Reading], measures: Mapping[str, CatalogueMeasure]
 ) -> dict[str, list[BodyMeasure]]:
@@ -284,8 +300,9 @@ def _figure(known: CatalogueMeasure, takes: list[Reading]) -> BodyMeasure:
         measured_at=measuring.measured_at,
         measuring_id=measuring.pk,
         reading_ids=[reading.pk for reading in takes],
-        measured_by=measuring.measured_by.name,
+        measured_by=measuring.measurer,
         measured_by_id=measuring.measured_by_id,
+        measurer_known=measuring.measurer_known,
         unit=known.unit,
         measure=known,
     )

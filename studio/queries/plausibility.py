@@ -1,24 +1,28 @@
 """Which readings of a client should be taped again, judged beside her other readings and her own earlier ones."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date, datetime
 from decimal import Decimal
 from statistics import median
 from uuid import UUID
 
 from django.utils import timezone
 
-from studio.calc.plausibility import check, limits
+from studio.calc.plausibility import Flag, check, limits
+from studio.calc.plausibility_model import SEXES
 from studio.calc.units import format_length, format_weight, parse_length, parse_weight
-from studio.models import Client
+from studio.models import Client, Reading
 from studio.platform.errors import NotHere, Refused
 from studio.platform.rights import Actor, Right
 from studio.queries.catalogue import CatalogueMeasure
 from studio.queries.choices import known_measures
 from studio.queries.clients import client_get
-from studio.queries.measuring import BodyMeasure, body_of
+from studio.queries.measuring import MeasuringTaken, newest_before
+from studio.queries.taping import Habit, habit_here
 
+Earlier = Mapping[str, tuple[Decimal, float]]  # by measure: the value, and how many days it is ago
 UNITS = ("cm", "in")
 FRESH_DAYS = 365  # an adult's own reading that old still says something about her other measures
 
@@ -49,11 +53,68 @@ class TapeAgain:
 @dataclass(frozen=True)
 class Judgement:
     """``limits`` (mm, weight: kg) by code: between which a reading passes beside those given; for a page that
-    loses the network. A code is left out where there is nothing to compare.
+    loses the network. A code is left out where there is nothing to compare. ``basis`` says what it rests on.
     """
 
     flags: list[TapeAgain]
     limits: dict[str, tuple[float, float]]
+    basis: str
+
+
+@dataclass(frozen=True)
+class Yardstick:
+    """What the readings of one body are judged by. ``sex`` None: both models must agree; ``compare`` False: none."""
+
+    sex: str | None
+    compare: bool
+    child: bool
+    habit: Habit
+
+    @classmethod
+    def for_client(cls, client: Client, habit: Habit, day: date) -> "Yardstick":
+        """As it was said with the client; on ``day`` she may be a child, for whom there is no model."""
+        said = client.body_model
+        return cls(said if said in SEXES else None, said != "none", client.is_minor(day), habit)
+
+    @property
+    def own_people(self) -> int:
+        """From how many of the studio's own people the models that apply were set right; 0 where they were not."""
+        models = SEXES if self.sex is None else (self.sex,)
+        if self.child or not self.compare:
+            return 0
+        return sum(self.habit.people.get(model, 0) for model in models)
+
+    @property
+    def basis(self) -> str:
+        """In words what a reading is compared with."""
+        if self.child:
+            return "Under 18: compared with what a tape can read and with the own earlier figures."
+        if not self.compare:
+            return "The body model is left out: compared with what a tape can read and with the own earlier figures."
+        if self.own_people:
+            return (
+                "Compared with the other readings, the own earlier figures, and how this studio tapes "
+                f"({self.own_people} people)."
+            )
+        return "Compared with the other readings and the own earlier figures."
+
+    def check(
+        self, values: Mapping[str, Decimal], earlier: Earlier | None = None, *, suggest: bool = True
+    ) -> list[Flag]:
+        """The readings to take again, see studio.calc.plausibility.check."""
+        return check(
+            values, self.sex, earlier, compare=self.compare, child=self.child, suggest=suggest,
+            offsets_by_sex=self.habit.shifts,
+        )  # fmt: skip
+
+    def limits(
+        self, codes: Iterable[str], values: Mapping[str, Decimal], earlier: Earlier | None = None
+    ) -> dict[str, tuple[float, float]]:
+        """Between which values a reading passes, see studio.calc.plausibility.limits."""
+        return limits(
+            codes, values, self.sex, earlier, compare=self.compare, child=self.child,
+            offsets_by_sex=self.habit.shifts,
+        )  # fmt: skip
 
 
 def judge(
@@ -65,14 +126,66 @@ def judge(
     own history speak. Nothing is written. A constant number of queries. Raises NotHere, and Refused with fields such as
     ``readings.3.typed``.
     """
-    client, earlier = _known(actor, client_id)
+    client, yardstick, before = _known(actor, client_id)
     unit = client.unit if unit is None else unit
     if unit not in UNITS:
         raise Refused({"unit": f"Lengths are typed in cm or in (got {unit[:16]!r})."})
     known = known_measures(actor)
     values = _values(readings, unit, known)
-    child, before = client.is_minor(timezone.localdate()), _before(earlier)
-    flags = [
+    flags = in_words(yardstick.check(values, before), known, unit)
+    return Judgement(flags, yardstick.limits(known, values, before), yardstick.basis)
+
+
+def limits_at_hand(actor: Actor, client_id: UUID) -> Judgement:
+    """The limits by code before the first reading, without a flag.
+
+    An adult's own figures of the last year stand in for the readings that are still to come.
+    """
+    _, yardstick, before = _known(actor, client_id)
+    fresh = {
+        code: value for code, (value, days) in before.items() if days <= FRESH_DAYS and not yardstick.child
+    }
+    return Judgement([], yardstick.limits(known_measures(actor), fresh, before), yardstick.basis)
+
+
+def flags_of_measuring(actor: Actor, taken: MeasuringTaken) -> list[TapeAgain]:
+    """Standing readings of a measuring that do not go together with the others, and were not kept with a word why.
+
+    Judged as on its day, by the own figures before it. Two queries, and none where nothing was taken.
+    """
+    actor.need(Right.READ_READINGS)
+    measuring = taken.measuring
+    if not taken.measures:
+        return []
+    values = {found.measure.code: found.value for found in taken.measures}
+    kept = {
+        found.measure.code
+        for found in taken.measures
+        if any(take.reading.kept_because for take in found.takes)
+    }
+    day = measuring.measured_at.astimezone(actor.zone).date()
+    yardstick = Yardstick.for_client(measuring.client, habit_here(), day)
+    before = earlier_of([measuring.client_id], measuring.measured_at)[measuring.client_id]
+    known = {found.measure.code: found.measure for found in taken.measures}
+    flags = [flag for flag in yardstick.check(values, before) if flag.code not in kept]
+    return in_words(flags, known, measuring.client.unit)
+
+
+def earlier_of(client_ids: Iterable[UUID], before: datetime) -> dict[UUID, dict[str, tuple[Decimal, float]]]:
+    """By client each measure's newest figure before a moment, and how many days it is ago. One query."""
+    takes: dict[tuple[UUID, str], list[Reading]] = defaultdict(list)
+    for reading in newest_before(client_ids, before):
+        takes[reading.client_id, reading.measure].append(reading)
+    found: dict[UUID, dict[str, tuple[Decimal, float]]] = defaultdict(dict)
+    for (client_id, code), readings in takes.items():
+        ago = (before - readings[0].measuring.measured_at).total_seconds() / 86400
+        found[client_id][code] = median(each.value for each in readings), max(0.0, ago)
+    return found
+
+
+def in_words(flags: Iterable[Flag], known: Mapping[str, CatalogueMeasure], unit: str) -> list[TapeAgain]:
+    """Flags as a page says them, in the unit in which is typed."""
+    return [
         TapeAgain(
             code=flag.code,
             name=known[flag.code].name,
@@ -85,36 +198,17 @@ def judge(
                 for each in flag.suggestions
             ],
         )
-        for flag in check(values, None, before, child=child)
+        for flag in flags
     ]
-    return Judgement(flags, limits(known, values, None, before, child=child))
 
 
-def limits_at_hand(actor: Actor, client_id: UUID) -> dict[str, tuple[float, float]]:
-    """The limits by code (as in `Judgement`) before the first reading.
-
-    An adult's own figures of the last year stand in for the readings that are still to come.
-    """
-    client, earlier = _known(actor, client_id)
-    child, before = client.is_minor(timezone.localdate()), _before(earlier)
-    fresh = {code: value for code, (value, days) in before.items() if days <= FRESH_DAYS and not child}
-    return limits(known_measures(actor), fresh, None, before, child=child)
-
-
-def _known(actor: Actor, client_id: UUID) -> tuple[Client, dict[str, BodyMeasure]]:
+def _known(actor: Actor, client_id: UUID) -> tuple[Client, Yardstick, dict[str, tuple[Decimal, float]]]:
     actor.need(Right.RECORD_MEASURING)
     client = client_get(actor, client_id)
     if client.erased_at is not None:
         raise NotHere("client")
-    return client, body_of(actor, client_id)
-
-
-def _before(earlier: Mapping[str, BodyMeasure]) -> dict[str, tuple[Decimal, float]]:
-    now = timezone.now()
-    return {
-        code: (found.value, max(0.0, (now - found.measured_at).total_seconds() / 86400))
-        for code, found in earlier.items()
-    }
+    yardstick = Yardstick.for_client(client, habit_here(), timezone.localdate())
+    return client, yardstick, earlier_of([client_id], timezone.now())[client_id]
 
 
 def _values(

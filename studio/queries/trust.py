@@ -21,7 +21,8 @@ MOST_TO_PRACTISE = 5
 # Both takes must have been read by the same hand. A take counts as it was first read; its correction counts
 # only where it cleared a gross slip, that is moved the reading by more than the limit
 # (studio.calc.repeats.as_first_read says the same in words). The measurer is who wrote both down and is
-# named as the measuring's; where those differ (an import, a helper) the pair is the studio's alone.
+# named as the measuring's; where those differ (an import, a helper) the pair is the studio's alone. What was brought
+# in from a hand unknown here says nothing of this studio's tape and is left out.
 # It groups and joins nothing large (the measurings come in as rows of their own): so it stays quick right after a
 # large import, when the database has no statistics yet and would join one by one. Ids are ordered by time, so the
 # last correction has the largest.
@@ -34,7 +35,7 @@ entries as (
   where r.studio_id = %(studio)s and r.take in (1, 2) and r.measure = any(%(codes)s::text[])
   union all
   select m.id, null, null, null, m.id, null, null, m.measured_by_id::text
-  from studio_measuring m where m.studio_id = %(studio)s
+  from studio_measuring m where m.studio_id = %(studio)s and m.measurer_known
 ),
 named as (select e.*, max(e.measurer) over (partition by e.measuring_id) as measured_by from entries e),
 takes as (
@@ -54,7 +55,7 @@ pairs as (
     case when abs(t.new_a - t.a) > limits.most then t.new_a else t.a end
     - case when abs(t.new_b - t.b) > limits.most then t.new_b else t.b end as apart
   from takes t join limits on limits.measure = t.measure
-  where t.a is not null and t.b is not null and t.by_one = t.by_other
+  where t.a is not null and t.b is not null and t.by_one = t.by_other and t.measured_by is not null
 )
 select measure, member_id, count(*) filter (where abs(apart) <= most),
   coalesce(sum(apart * apart) filter (where abs(apart) <= most), 0)::float8,

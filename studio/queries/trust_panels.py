@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from studio.platform.rights import Actor
 from studio.queries.clients import client_get
-from studio.queries.estimates import BASIS, Estimates, estimates_of
+from studio.queries.estimates import Estimates, estimates_of
 from studio.queries.retention import due_clients, grown_up_clients, keeping_of, withdrawn_clients
 
 
@@ -21,7 +21,6 @@ def of_client(actor: Actor, client_id: UUID) -> dict[str, Any]:
         "minor": client.is_minor(timezone.localdate()),
         "erased": erased,
         "estimates": Estimates([], [], "") if erased else estimates_of(actor, client_id),
-        "basis": BASIS,
     }
 
 

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from decimal import Decimal
 from uuid import UUID
 
 from django.utils import timezone
@@ -25,6 +26,7 @@ from studio.services.measuring import (
     clean_reading,
     values_of,
 )
+from studio.services.taping import learn_when_due
 
 NOON = time(12)  # when readings of an earlier day, typed from paper, are said to have been taken
 
@@ -32,12 +34,13 @@ NOON = time(12)  # when readings of an earlier day, typed from paper, are said t
 @dataclass(frozen=True)
 class TypedCell:
     """What was typed into one cell. ``seen`` is how many takes of the day the cell showed meanwhile; None: not
-    known.
+    known. ``kept_because`` is the word with which a flagged reading is kept.
     """
 
     measure: str
     typed: str
     seen: int | None = None
+    kept_because: str = ""
 
 
 @dataclass(frozen=True)
@@ -107,13 +110,7 @@ def fill_cells(
     further: list[Reading] = []
     there_before: list[str] = []
     for cell, value in zip(cells, values, strict=True):
-        reading = Reading(
-            client_id=client.pk,
-            measure=cell.measure,
-            value=value,
-            typed=cell.typed.strip(),
-            recorded_by_id=actor.member_id,
-        )
+        reading = _reading(actor, client, cell, value)
         there = earlier.get(cell.measure, [])
         if cell.seen is not None and any(
             take.recorded_by_id == actor.member_id and take.value == value for take in there[cell.seen :]
@@ -147,10 +144,9 @@ def fill_cells(
         )
         for reading in first:
             reading.measuring_id = mine.pk
-    new = [*first, *further]
-    for reading in new:
-        clean_reading(reading, f"cells.{reading.measure}.")
-    if new:
+    if new := [*first, *further]:
+        for reading in new:
+            clean_reading(reading, f"cells.{reading.measure}.")
         Reading.objects.bulk_create(new)
         record_act(
             actor,
@@ -160,11 +156,24 @@ def fill_cells(
             measurings=sorted({str(reading.measuring_id) for reading in new}),
             readings=len(new),
         )
+        learn_when_due(actor)
     return Filled(
         mine if first else None,
         tuple(reading.measure for reading in first),
         tuple(reading.measure for reading in further),
         tuple(there_before),
+    )
+
+
+def _reading(actor: Actor, client: Client, cell: TypedCell, value: Decimal) -> Reading:
+    """The cell's reading, still without its measuring."""
+    return Reading(
+        client_id=client.pk,
+        measure=cell.measure,
+        value=value,
+        typed=cell.typed.strip(),
+        kept_because=" ".join(cell.kept_because.split()),
+        recorded_by_id=actor.member_id,
     )
 
 

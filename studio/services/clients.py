@@ -35,6 +35,7 @@ class ClientFacts(TypedDict, total=False):
     email: str
     born: date | None
     unit: str
+    body_model: str
     guardian_name: str
     guardian_telephone: str
     guardian_email: str
@@ -50,6 +51,7 @@ def record_client(
     email: str = "",
     born: date | None = None,
     unit: str = "cm",
+    body_model: str = "both",
     guardian_name: str = "",
     guardian_telephone: str = "",
     guardian_email: str = "",
@@ -60,6 +62,8 @@ def record_client(
 ) -> Client:
     """Record a client and, where ``consent_by`` names who gave it, the consent to be measured.
 
+    ``body_model`` says which fitted model her readings are compared with: "female", "male", "both" (not said: they must
+    agree) or "none" (left out; why is not asked).
     Somebody under 18 needs a guardian's name, and her consent must be the guardian's; without any consent the
     client is recorded but can't be measured yet. Raises Refused naming each field.
     """
@@ -70,6 +74,7 @@ def record_client(
         email=email.strip(),
         born=born,
         unit=unit,
+        body_model=body_model,
         guardian_name=_plain(guardian_name),
         guardian_telephone=_plain(guardian_telephone),
         guardian_email=guardian_email.strip(),
@@ -207,6 +212,10 @@ def _reasons(client: Client, today: date) -> dict[str, str]:
         reasons["name"] = "Give the client's name."
     if client.unit not in dict(Client._meta.get_field("unit").choices or ()):
         reasons["unit"] = f"Lengths are shown in cm or in (got {client.unit!r})."
+    if client.body_model not in Client.BodyModel.values:
+        reasons["body_model"] = (
+            f"The body model is one of {', '.join(Client.BodyModel.values)} (got {client.body_model[:16]!r})."
+        )
     if client.born is not None:
         if client.born > today:
             reasons["born"] = f"The birthday {client.born:%d.%m.%Y} lies in the future."

@@ -22,6 +22,7 @@ from studio.platform.services.saving import save_new
 from studio.queries.catalogue import CatalogueMeasure
 from studio.queries.choices import known_measures
 from studio.services.clients import client_here
+from studio.services.taping import learn_when_due
 
 MOST_TAKES = 5
 MOST_READINGS = 300
@@ -106,6 +107,7 @@ def record_measuring(
         clean_reading(row, f"readings.{number}.")
     Reading.objects.bulk_create(rows)
     record_act(actor, "record_measuring", measuring, client_id=client.pk, readings=len(rows))
+    learn_when_due(actor)
     return measuring
 
 

@@ -36,9 +36,9 @@ MEDIA_TYPES = {
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
 HEADS = (
-    "Client id", "Client", "Birthday", "Telephone", "Guardian", "Occasion", "Date", "Measured by", "Over", "Shoes",
-    "Posture", "Tape", "Guardian present", "Notes", "Measure", "Name of the measure", "Take", "Value", "Unit",
-    "Typed", "Reading number", "Supersedes", "Reason", "Kept because",
+    "Client id", "Client", "Birthday", "Telephone", "Guardian", "Body model", "Occasion", "Date", "Measured by",
+    "Over", "Shoes", "Posture", "Tape", "Guardian present", "Notes", "Measure", "Name of the measure", "Take", "Value",
+    "Unit", "Typed", "Reading number", "Supersedes", "Reason", "Kept because",
 )  # fmt: skip
 
 # Only readings that correct or were corrected carry a number: the others need none.
@@ -48,9 +48,11 @@ _ROWS = """
                row_number() over (order by r.measuring_id, r.measure, r.take, r.id) as number
         from studio_reading r where {which}
     )
-    select c.id, c.name, c.born, c.telephone, c.guardian_name,
+    select c.id, c.name, c.born, c.telephone, c.guardian_name, c.body_model,
            dense_rank() over (order by c.name, c.id, m.measured_at, m.id) as occasion,
-           m.measured_at at time zone 'UTC', who.name, m.over, m.shoes, m.posture, m.tape, m.guardian_present, m.notes,
+           m.measured_at at time zone 'UTC',
+           case when m.measurer_known then who.name else m.measurer_told end,
+           m.over, m.shoes, m.posture, m.tape, m.guardian_present, m.notes,
            n.measure, n.take, n.value, n.typed,
            case when old.id is not null or exists (select from numbered x where x.supersedes_id = n.id)
                then n.number end,
@@ -231,14 +233,14 @@ def _rows(order: ExportOrder) -> Iterator[list[Any]]:
     zone = order.actor.zone
     last_at, shown_at = "", ""
     for row in csv.reader(text):
-        (client, name, born, telephone, guardian, occasion, at, by, over, shoes, posture, tape, present, notes,
+        (client, name, born, telephone, guardian, model, occasion, at, by, over, shoes, posture, tape, present, notes,
          measure, take, value, typed, number, supersedes, reason, kept) = row  # fmt: skip
         if at != last_at:
             last_at, shown_at = at, datetime.fromisoformat(f"{at}+00:00").astimezone(zone).isoformat()
         weight = measure in order.weights
         amount = Decimal(value) if weight else Decimal(value) / 10
         yield [
-            client, name, born, telephone, guardian, int(occasion), shown_at, by, over.replace("_", " "),
+            client, name, born, telephone, guardian, model, int(occasion), shown_at, by, over.replace("_", " "),
             "yes" if shoes == "t" else "no", posture, tape, present, notes, measure,
             order.names.get(measure, measure), int(take), Decimal(format(amount.normalize(), "f")),
             "kg" if weight else "cm", typed,

@@ -76,8 +76,8 @@ def _fill(cursor: Any, spool: Spool, measures: Mapping[str, CatalogueMeasure]) -
         """
         create temporary table in_occasion (
             o integer, "row" integer, client_ref text, client text, born text, telephone text, guardian text,
-            token text, at timestamptz, on_day date, measured_by text, "over" text, shoes text, posture text,
-            tape text, guardian_present text, notes text, mid uuid, cid uuid) on commit drop;
+            body_model text, token text, at timestamptz, on_day date, measured_by text, "over" text,
+            shoes text, posture text, tape text, guardian_present text, notes text, mid uuid, cid uuid) on commit drop;
         create temporary table in_reading (
             n integer, "row" integer, col integer, o integer, id uuid, measure text, take smallint,
             value numeric(10, 4), typed text, typed_in text, token text, supersedes text, reason text,
@@ -318,7 +318,7 @@ def _counts(cursor: Any) -> dict[str, int]:
             select count(distinct client_id) filter (where not is_new) as clients_found,
                    count(distinct client_id) filter (where is_new) as clients_new from person),
         measurer as (
-            select count(*) as own_name from sitting s
+            select count(*) as measurer_unknown from sitting s
             where there is null and g in (select g from taken where state = 'new')
               and (select count(*) from platform_member m where lower(m.name) = lower(s.measured_by)) <> 1)
         select * from part, occasion, people, measurer

@@ -29,11 +29,12 @@ def match_people(cursor: Any, wishes: Wishes) -> None:
         from (select *, lower(normalize(client, nfkc)) as name_key,
                      regexp_replace(telephone, '[^0-9]', '', 'g') as digits from in_occasion) as each;
         create temporary table person on commit drop as
-        select first.*, whole.guardian, whole.occasions, null::uuid as client_id, false as is_new,
+        select first.*, whole.guardian, whole.body_model, whole.occasions, null::uuid as client_id, false as is_new,
                null::integer as made_from, ''::text as problem
         from (select distinct on (k) k::integer, client_ref, client, name_key, nullif(born, '')::date as born,
                      telephone, digits, "row" as first_row, cid from said order by k, o) as first
-        join (select k::integer, max(guardian) as guardian, count(*) as occasions from said group by k) as whole
+        join (select k::integer, max(guardian) as guardian, max(body_model) as body_model,
+                     count(*) as occasions from said group by k) as whole
           using (k);
         analyze person;
         create temporary table here on commit drop as
@@ -90,7 +91,8 @@ def match_people(cursor: Any, wishes: Wishes) -> None:
         where p.client_id is null and p.problem = '' and p.made_from is null
           and found.name_key = p.name_key and found.digits = p.digits;
         update person p set client_id = maker.cid, is_new = true, born = maker.born,
-                            guardian = (select max(guardian) from person g where g.made_from = p.made_from)
+                            guardian = (select max(guardian) from person g where g.made_from = p.made_from),
+                            body_model = (select max(body_model) from person g where g.made_from = p.made_from)
         from person maker where maker.k = p.made_from;
         """,
         {"new": wishes.new_clients},

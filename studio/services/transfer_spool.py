@@ -35,9 +35,9 @@ class Spool:
         self.occasion_count += 1
         said = occasion
         texts = (
-            said.client_id, said.client, said.born, said.telephone, said.guardian, said.token, said.at.isoformat(),
-            said.at.astimezone(self.zone).date().isoformat(), said.measured_by, said.over, said.shoes, said.posture,
-            said.tape, said.guardian_present, said.notes,
+            said.client_id, said.client, said.born, said.telephone, said.guardian, said.body_model,
+            said.token, said.at.isoformat(), said.at.astimezone(self.zone).date().isoformat(), said.measured_by,
+            said.over, said.shoes, said.posture, said.tape, said.guardian_present, said.notes,
         )  # fmt: skip
         cells = "\t".join([text.translate(_ESCAPES) for text in texts])
         self.occasions.write(f"{self.occasion_count}\t{row}\t{cells}\t{uuid7()}\t{uuid7()}\n".encode())

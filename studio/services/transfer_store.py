@@ -45,15 +45,16 @@ def _make_clients(cursor: Any, facts: dict[str, Any]) -> None:
         """
         drop table if exists pg_temp.maker;
         create temporary table maker on commit drop as
-        select p.cid, p.client, p.born, p.guardian, ids.*,
+        select p.cid, p.client, p.born, p.guardian, coalesce(nullif(p.body_model, ''), 'both') as body_model, ids.*,
                coalesce((select min(telephone) from person q where q.made_from = p.k and q.telephone <> ''), '')
                    as telephone,
                coalesce(p.born > current_date - interval '18 years', false) as minor
         from (select *, row_number() over (order by k) as number from person where is_new and made_from = k) as p
         join ids on ids.i = p.number;
         insert into studio_client (id, studio_id, version, created_at, changed_at, name, telephone, email, born, unit,
-            guardian_name, guardian_telephone, guardian_email, figures_in_report, notes)
-        select cid, %(studio)s, 1, now(), now(), client, telephone, '', born, %(unit)s, guardian, '', '', true, ''
+            body_model, guardian_name, guardian_telephone, guardian_email, figures_in_report, notes)
+        select cid, %(studio)s, 1, now(), now(), client, telephone, '', born, %(unit)s, body_model, guardian,
+            '', '', true, ''
         from maker;
         insert into studio_consent (id, studio_id, client_id, kind, given, given_by, by_guardian,
             recorded_by_id, at, note)
@@ -79,9 +80,10 @@ def _make_clients(cursor: Any, facts: dict[str, Any]) -> None:
 def _make_measurings(cursor: Any, facts: dict[str, Any]) -> None:
     cursor.execute(
         """
-        insert into studio_measuring (id, studio_id, client_id, measured_at, measured_by_id, over, shoes, posture, tape,
-            guardian_present, notes, recorded_at)
-        select s.mid, %(studio)s, s.client_id, s.at, coalesce(m.id, %(member)s),
+        insert into studio_measuring (id, studio_id, client_id, measured_at, measured_by_id, measurer_known,
+            measurer_told, over, shoes, posture, tape, guardian_present, notes, recorded_at)
+        select s.mid, %(studio)s, s.client_id, s.at, coalesce(m.id, %(member)s), m.id is not null,
+               case when m.id is null then left(s.measured_by, 120) else '' end,
                coalesce(nullif(s."over", ''), %(over)s), s.shoes = 'yes',
                coalesce(nullif(s.posture, ''), 'standing, relaxed'), s.tape, s.guardian_present, s.notes, now()
         from sitting s

@@ -29,6 +29,7 @@ from studio.platform.services.saving import lock_for_edit
 from studio.queries.catalogue import CatalogueMeasure
 from studio.queries.choices import known_measures
 from studio.queries.transfer import bytes_there, kind_of, layout_of, words_for
+from studio.services.taping import learn_when_due
 from studio.services.transfer_intake import Found, examine, forget_tables
 from studio.services.transfer_people import Wishes
 from studio.services.transfer_spool import Spool
@@ -123,6 +124,7 @@ def finish_take_over(
             word=f"Stated by {order.actor.name} when importing {row.name}",
         )
         _write_down(row, order, found, totals, row.State.TAKEN_OVER)
+    learn_when_due(order.actor)
     record_act(order.actor, "take_over_readings", row, client_id=None, **found.counts)
     key = row.file.key
     transaction.on_commit(lambda: default_storage.delete(key), robust=True)

@@ -13,6 +13,12 @@ from studio.queries.catalogue import CatalogueMeasure, MeasureSet
 from studio.services.measuring import TypedReading
 
 OVER = [("underwear", "Underwear"), ("close_clothing", "Close clothing"), ("clothing", "Ordinary clothing")]
+BODY_MODELS = [
+    ("both", "Women's and men's: only where both would ask, a reading is asked for again"),
+    ("female", "The women's"),
+    ("male", "The men's"),
+    ("none", "Neither: own earlier figures alone"),
+]
 TAKES = ("first", "second")
 NAMES_A_UNIT = re.compile(r"[^\W\d_]|[\"'′″’”]")
 
@@ -39,12 +45,29 @@ class ClientForm(forms.Form):
     guardian_email = forms.EmailField(
         required=False, label="Guardian's email", widget=forms.EmailInput(attrs={"autocomplete": "off"})
     )
+    body_model = forms.ChoiceField(
+        choices=BODY_MODELS,
+        required=False,
+        initial="both",
+        label="Readings are compared with",
+        help_text="507 adults were once taped, women and men apart. What goes together on them helps to notice a "
+        "slip of the pen. Choose what suits this body, or leave it out; no reason is asked or kept. Under 18 it is "
+        "not used.",
+        widget=forms.RadioSelect,
+    )
     figures_in_report = forms.BooleanField(
         required=False,
         initial=True,
         label="Body figures may stand in the report that the client's link opens",
     )
     notes = forms.CharField(max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 3}))
+
+    def clean(self) -> dict[str, Any]:
+        """What is not said stays as it is."""
+        found = super().clean() or {}
+        if not found.get("body_model"):
+            found.pop("body_model", None)
+        return found
 
 
 class NewClientForm(ClientForm):

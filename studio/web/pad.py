@@ -70,7 +70,7 @@ class Pad(HousePage):
         *,
         minor: bool,
     ) -> dict[str, Any]:
-        limits = plausibility.limits_at_hand(self.actor, client.pk)
+        judged = plausibility.limits_at_hand(self.actor, client.pk)
         errors = technical_errors_for(self.actor, measures)
         return {
             "member": str(self.actor.member_id),
@@ -92,7 +92,8 @@ class Pad(HousePage):
             "measures": {
                 code: _on_board(found, errors[code].value, minor=minor) for code, found in measures.items()
             },
-            "limits": limits,
+            "limits": judged.limits,
+            "basis": judged.basis,
             "judge": reverse("api-client-plausibility", args=[client.pk]),
         }
 

@@ -93,7 +93,12 @@ class NewClient(HousePage):
 
     def get(self, request: HttpRequest) -> HttpResponse:
         form = NewClientForm(
-            initial={"unit": self.actor.unit, "name": request.GET.get("name", ""), "figures_in_report": True}
+            initial={
+                "unit": self.actor.unit,
+                "name": request.GET.get("name", ""),
+                "figures_in_report": True,
+                "body_model": "both",
+            }
         )
         return self.page("studio/new_client.html", form=form)
 

@@ -75,7 +75,7 @@ def test_her_own_last_figure_speaks_louder_than_other_bodies(house, person):
         waist = of(found.flags)["waist_girth"]
         # 79 written for 97, or the reverse: the first is what is offered.
         assert any(meant.typed == "79.0" for meant in waist.suggestions)
-        before = limits_at_hand(house.instructor, person.pk)
+        before = limits_at_hand(house.instructor, person.pk).limits
     low, high = before["waist_girth"]
     assert low < 790 < high < 970
     narrow, wide = before["hip_girth"], catalogue().measures["hip_girth"].adult
