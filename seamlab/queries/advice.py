@@ -7,18 +7,17 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from seamlab.calc import suits
 from seamlab.calc.cloth import ClothFigures
-from seamlab.calc.seam import HAND_PULL_POINTS, Extension, extension_percent, sewing_time
-from seamlab.calc.thread import consumption, needle_for
-from seamlab.models import Machine, Needle, SeamRecipe, SeamRecipeVersion
-from seamlab.queries.mapping import number
+from seamlab.calc.seam import sewing_time
+from seamlab.calc.thread import consumption
+from seamlab.models import Machine, SeamRecipe, SeamRecipeVersion
+from seamlab.queries.mapping import HOLDING_PURPOSES, number, settings_figures
 from seamlab.queries.supplies import needle_words, thread_words
 from seamlab.queries.tables import seam_classes, stitch_types
 
 Kind = Literal["warning", "estimate"]
 DECIDES = "The sewn sample decides."
-POINTED = frozenset({Needle.Point.ROUND, Needle.Point.SHARP, Needle.Point.CUTTING})
-BALLS = frozenset({Needle.Point.MEDIUM_BALL, Needle.Point.HEAVY_BALL})
 METRE_MM = 1000.0
 
 
@@ -83,6 +82,8 @@ def settings_of(version: SeamRecipeVersion) -> tuple[Setting, ...]:
         ("Foot", version.foot),
         ("Foot pressure", version.pressure),
         ("Differential feed", version.differential_feed),
+        ("Seam allowance", millimetres(version.allowance_mm) if version.allowance_mm else ""),
+        ("Before sewing", version.preparation),
         ("Stabiliser", version.stabiliser),
         ("Pressing", version.pressing),
         ("Note", version.note),
@@ -94,57 +95,44 @@ def settings_of(version: SeamRecipeVersion) -> tuple[Setting, ...]:
 
 
 def notes_for(version: SeamRecipeVersion, cloth: ClothFigures, layers: int) -> tuple[Note, ...]:
-    """Warnings first, then estimates; needs the version's threads and needle loaded."""
-    notes = [*_stretch_notes(version, cloth, layers), *_needle_notes(version, cloth)]
+    """Warnings first, then estimates; needs the version's recipe, threads and needle loaded."""
+    settings = settings_figures(version)
+    stretches = version.recipe.purpose not in HOLDING_PURPOSES
+    speaks_against = suits.objections(settings, cloth, layers=layers, must_stretch=stretches)
+    notes = [Note("warning", _decided(objection)) for objection in speaks_against]
+    if stretches:
+        notes += _stretch_notes(version, settings, cloth, layers)
     return tuple(sorted(notes, key=lambda note: note.kind != "warning"))
 
 
-def seam_extension(version: SeamRecipeVersion, thickness_mm: float) -> Extension | None:
-    """How far this seam should stretch by its geometry; None where there is no model or no figure for it."""
-    extensions = [version.needle_thread.extension_percent]
-    if version.under_thread is not None:
-        extensions.append(version.under_thread.extension_percent)
-    known = [float(value) for value in extensions if value is not None]
-    if len(known) < len(extensions) or version.passes != 1 or version.stitch_type not in ("301", "304"):
-        return None
-    return extension_percent(
-        version.stitch_type,
-        float(version.stitch_length_mm),
-        float(version.stitch_width_mm),
-        thickness_mm,
-        min(known),
-    )
+def _decided(objection: suits.Objection) -> str:
+    return f"{objection.text} {DECIDES}" if objection.check == "stretch" else objection.text
 
 
-def _stretch_notes(version: SeamRecipeVersion, cloth: ClothFigures, layers: int) -> list[Note]:
+def _stretch_notes(
+    version: SeamRecipeVersion, settings: suits.SeamSettings, cloth: ClothFigures, layers: int
+) -> list[Note]:
     ways = {"lengthwise": cloth.stretch_lengthwise_percent, "crosswise": cloth.stretch_crosswise_percent}
     tested = {way: percent for way, percent in ways.items() if percent is not None}
+    notes = []
     if cloth.structure == "knit" and len(tested) < len(ways):
         untested = " and ".join(way for way in ways if way not in tested)
         notes = [Note("warning", f"This knit's stretch {untested} is not tested: two tape readings show it.")]
-    else:
-        notes = []
-    stretchy = {way: percent for way, percent in tested.items() if percent > HAND_PULL_POINTS}
-    if not stretchy:
+    asked = suits.stretch_asked(cloth)
+    if not asked:
         return notes
-    thickness = layers * (cloth.thickness_mm or 0.0)
-    extension = seam_extension(version, thickness)
+    extension = suits.seam_extension(settings, layers * (cloth.thickness_mm or 0.0))
     if extension is None:
-        return [
-            *notes,
-            Note(
-                "estimate", f"How far this seam stretches can't be reckoned: {_why_not(version)}. {DECIDES}"
-            ),
-        ]
-    reach = f"{extension.low:.0f} to {extension.high:.0f} %"
-    cloth_words = " and ".join(f"{percent:.0f} % {way}" for way, percent in stretchy.items())
-    most = max(stretchy.values())
-    if extension.low >= most:
-        words = f"This seam stretches about {reach}; the cloth {cloth_words}. {DECIDES}"
+        words = f"How far this seam stretches can't be reckoned: {_why_not(version)}. {DECIDES}"
         return [*notes, Note("estimate", words)]
-    risk = "it may break" if extension.high < most else "it may be too short"
-    words = f"The cloth stretches {cloth_words}, this seam about {reach} (estimate): {risk}. {DECIDES}"
-    return [*notes, Note("warning", words)]
+    if extension.low >= asked:
+        stretchy = " and ".join(f"{percent:.0f} % {way}" for way, percent in tested.items() if percent > 0)
+        words = (
+            f"This seam stretches about {extension.low:.0f} to {extension.high:.0f} % (estimate); "
+            f"the cloth {stretchy}. {DECIDES}"
+        )
+        return [*notes, Note("estimate", words)]
+    return notes  # what speaks against it is among the warnings
 
 
 def _why_not(version: SeamRecipeVersion) -> str:
@@ -155,39 +143,22 @@ def _why_not(version: SeamRecipeVersion) -> str:
     return "the stretch of its thread is not recorded"
 
 
-def _needle_notes(version: SeamRecipeVersion, cloth: ClothFigures) -> list[Note]:
-    needle = version.needle
-    if needle is None:
-        return []
-    notes = []
-    total = float(version.needle_thread.tex) * version.needle_thread_ends
-    wanted = needle_for(total)
-    if not wanted.low <= needle.metric <= wanted.high:
-        size = "finer" if needle.metric < wanted.low else "thicker"
-        notes.append(
-            Note(
-                "warning",
-                f"Needle {needle.metric} is {size} than usual for tex {total:g} in one eye: "
-                f"{wanted.low} to {wanted.high} (common practice).",
-            )
-        )
-    if cloth.structure == "knit" and needle.point in POINTED:
-        notes.append(
-            Note(
-                "warning",
-                f"A {needle.get_point_display().lower()} point can cut the loops of a knit: "
-                "a ball point slips between them (common practice).",
-            )
-        )
-    if cloth.structure == "woven" and needle.point in BALLS:
-        notes.append(
-            Note(
-                "warning",
-                "A ball point can push the yarns of a woven cloth aside: "
-                "a round or fine sharp point is usual (common practice).",
-            )
-        )
-    return notes
+# --- the few changes for a knit ---
+
+
+def knit_checklist(version: SeamRecipeVersion, structure: str) -> tuple[suits.KnitChange, ...]:
+    """What to change before a knit is sewn with this version, as questions; nothing for a woven cloth or by hand."""
+    if structure != "knit" or version.needle is None:
+        return ()
+    return suits.knit_changes(
+        settings_figures(version), tension=version.tension, stabiliser=version.stabiliser
+    )
+
+
+def knit_questions() -> dict[str, str]:
+    """The questions of the checklist by key."""
+    anything = suits.SeamSettings("301", 2.5)
+    return {change.key: change.words for change in suits.knit_changes(anything)}
 
 
 # --- estimates of a version ---

@@ -3,9 +3,9 @@
 from decimal import Decimal
 from typing import Any, cast
 
-from seamlab.calc import seam
+from seamlab.calc import seam, suits
 from seamlab.calc.cloth import ClothFigures, Structure
-from seamlab.models import Cloth, SeamTrial
+from seamlab.models import Cloth, Machine, SeamRecipe, SeamRecipeVersion, SeamTrial
 
 VERDICT_TO_CALC: dict[str, seam.Verdict] = {
     SeamTrial.Verdict.PASSES: "passes",
@@ -45,6 +45,40 @@ def figures_of(
         stretch_lengthwise_percent=number(stretch_lengthwise),
         stretch_crosswise_percent=number(stretch_crosswise),
         key=str(cloth.pk),
+    )
+
+
+# Seams that hold a length on purpose, or carry no pull: they need not stretch as far as the cloth.
+HOLDING_PURPOSES = frozenset(
+    {
+        SeamRecipe.Purpose.BASTE,
+        SeamRecipe.Purpose.BUTTONHOLE,
+        SeamRecipe.Purpose.GATHER,
+        SeamRecipe.Purpose.STAYSTITCH,
+    }
+)
+
+
+def settings_figures(version: SeamRecipeVersion) -> suits.SeamSettings:
+    """What decides whether a version can be sewn on a cloth; needs its threads and needle loaded."""
+    under, needle = version.under_thread, version.needle
+    return suits.SeamSettings(
+        stitch_type=version.stitch_type,
+        stitch_length_mm=float(version.stitch_length_mm),
+        stitch_width_mm=float(version.stitch_width_mm),
+        passes=version.passes,
+        needle_tex=float(version.needle_thread.tex),
+        ends=version.needle_thread_ends,
+        needle_extension_percent=number(version.needle_thread.extension_percent),
+        under_extension_percent="same" if under is None else number(under.extension_percent),
+        needle_metric=None if needle is None else needle.metric,
+        needle_point="" if needle is None else needle.point,
+    )
+
+
+def machine_figures(machine: Machine) -> suits.MachineFigures:
+    return suits.MachineFigures(
+        machine.name, frozenset(machine.stitch_types), float(machine.largest_width_mm)
     )
 
 

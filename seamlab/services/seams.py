@@ -1,5 +1,6 @@
 """Acts on seams: writing a recipe, changing it (a new version), recording a trial."""
 
+from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime
 from decimal import Decimal
@@ -14,24 +15,40 @@ from seamlab.queries.seams import version_get
 from seamlab.queries.tables import seam_classes
 from seamlab.services.checks import Checks, moment, refused_by_calc, save_new_once
 from seamlab.services.settings import SETTING_NAMES, RecipeSettings, check_settings, settings_of_version
-from seamlab.services.trial_checks import CALC_NAMES, check_figures, check_pairing
+from seamlab.services.trial_checks import CALC_NAMES, check_checklist, check_figures, check_pairing
 from studio.platform.errors import NotHere, Refused
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
 from studio.platform.services.saving import lock_for_edit, save_new
 
 __all__ = [
+    "BASIS_COVERS",
     "SETTING_NAMES",
     "RecipeSettings",
     "TrialFacts",
     "change_recipe",
     "draft_trial",
     "record_trial",
+    "save_version",
     "settings_of_version",
     "write_recipe",
 ]
 
 MOST_LAYERS = 20
+# Which settings one word of a version's ``basis`` speaks of.
+BASIS_COVERS: dict[str, tuple[str, ...]] = {
+    "figures": (
+        "stitch_type",
+        "stitch_length_mm",
+        "stitch_width_mm",
+        "passes",
+        "allowance_mm",
+        "differential_feed",
+    ),
+    "thread": ("needle_thread_id", "needle_thread_ends", "under_thread_id"),
+    "needle": ("needle_id",),
+    "cautions": ("cautions",),
+}
 
 
 def write_recipe(
@@ -81,7 +98,7 @@ def write_recipe(
         "name",
         f"There is already a recipe called {name!r}: change that one, or name this one otherwise.",
     )
-    version = _save_version(actor, recipe, 1, settings)
+    version = save_version(actor, recipe, 1, settings)
     record_act(actor, "write_recipe", recipe, version=str(version.pk))
     return version
 
@@ -102,7 +119,9 @@ def change_recipe(
     newest: SeamRecipeVersion = SeamRecipeVersion.objects.filter(recipe_id=recipe.pk).order_by("-number")[0]
     if settings_of_version(newest) == settings:
         raise Refused(f"These are the settings of version {newest.number}: nothing would change.")
-    version = _save_version(actor, recipe, newest.number + 1, settings)
+    # What a figure rests on goes on with it as long as it is the same.
+    basis = {name: words for name, words in newest.basis.items() if _same(newest, settings, name)}
+    version = save_version(actor, recipe, newest.number + 1, settings, basis)
     recipe.version += 1
     recipe.save(update_fields=["version", "changed_at"])
     record_act(actor, "change_recipe", recipe, version=str(version.pk), number=version.number)
@@ -127,6 +146,11 @@ class TrialFacts(TypedDict, total=False):
     stretch_wanted_percent: Decimal | None
     strength_wanted_n_per_cm: Decimal | None
     smoothness_wanted: Decimal | None
+    sewing_seconds: Decimal | None
+    unpicked_length_mm: Decimal | None
+    needle_thread_mm: Decimal | None
+    under_thread_mm: Decimal | None
+    checklist: list[dict[str, str]]
     sewn_at: datetime | None
     note: str
 
@@ -151,6 +175,11 @@ def draft_trial(
     stretch_wanted_percent: Decimal | None = None,
     strength_wanted_n_per_cm: Decimal | None = None,
     smoothness_wanted: Decimal | None = None,
+    sewing_seconds: Decimal | None = None,
+    unpicked_length_mm: Decimal | None = None,
+    needle_thread_mm: Decimal | None = None,
+    under_thread_mm: Decimal | None = None,
+    checklist: Sequence[dict[str, str]] = (),
     sewn_at: datetime | None = None,
     note: str = "",
 ) -> SeamTrial:
@@ -159,7 +188,10 @@ def draft_trial(
     What was not looked at stays empty and asks for another look. Words are those of SeamTrial (``pull_end`` held,
     stopped, broke; ``balance`` even, top_tight, under_tight; ``needle_damage`` none, marks, cut); lengths in mm.
     The calculation proposes a verdict from these figures and the cloth's own newest stretch tests. No
-    ``machine_id`` for a stitch by hand. Raises NotHere (version, cloth, machine) and Refused by field.
+    ``machine_id`` for a stitch by hand. ``sewing_seconds`` for the whole sample. Thread is unpicked from
+    ``unpicked_length_mm`` of seam: ``needle_thread_mm`` of it above, ``under_thread_mm`` below. ``checklist``
+    answers the changes for a knit: [{"key", "answer": "done" or "left", "note"}, ...].
+    Raises NotHere (version, cloth, machine) and Refused by field.
     """
     actor.need(Right.KEEP_SEAMS)
     trial = SeamTrial(
@@ -180,6 +212,10 @@ def draft_trial(
         stretch_wanted_percent=stretch_wanted_percent,
         strength_wanted_n_per_cm=strength_wanted_n_per_cm,
         smoothness_wanted=smoothness_wanted,
+        sewing_seconds=sewing_seconds,
+        unpicked_length_mm=unpicked_length_mm,
+        needle_thread_mm=needle_thread_mm,
+        under_thread_mm=under_thread_mm,
         sewn_by_id=actor.member_id,
         sewn_at=moment(sewn_at, "sewn_at"),
         note=note.strip(),
@@ -187,6 +223,7 @@ def draft_trial(
     checks = Checks()
     check_pairing(trial, checks)
     check_figures(trial, checks)
+    trial.checklist = check_checklist(checklist, checks)
     checks.done()
     try:
         judgement = judge(trial_figures(trial), cloth_figures(trial.cloth), demand_of(trial))
@@ -243,9 +280,21 @@ def _machine(machine_id: UUID | None) -> Machine | None:
     return found
 
 
-def _save_version(
-    actor: Actor, recipe: SeamRecipe, count: int, settings: RecipeSettings
+def save_version(
+    actor: Actor,
+    recipe: SeamRecipe,
+    count: int,
+    settings: RecipeSettings,
+    basis: dict[str, str] | None = None,
 ) -> SeamRecipeVersion:
+    """Insert checked settings as version ``count``; ``basis`` says by setting what its figure rests on."""
     return save_new(
-        SeamRecipeVersion(recipe=recipe, number=count, written_by_id=actor.member_id, **asdict(settings))
+        SeamRecipeVersion(
+            recipe=recipe, number=count, written_by_id=actor.member_id, basis=basis or {}, **asdict(settings)
+        )
     )
+
+
+def _same(version: SeamRecipeVersion, settings: RecipeSettings, name: str) -> bool:
+    names = BASIS_COVERS.get(name, (name,))
+    return all(getattr(version, each, None) == getattr(settings, each, None) for each in names)

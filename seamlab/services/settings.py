@@ -12,6 +12,7 @@ MOST_STITCH_MM = Decimal(30)
 MOST_WIDTH_MM = Decimal(60)
 MOST_PASSES = 9
 MOST_ENDS = 6
+MOST_ALLOWANCE_MM = Decimal(150)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,6 +37,9 @@ class RecipeSettings:
     differential_feed: str = ""
     stabiliser: str = ""
     pressing: str = ""
+    preparation: str = ""
+    allowance_mm: Decimal | None = None
+    cautions: str = ""
     note: str = ""
 
 
@@ -57,6 +61,8 @@ def check_settings(given: RecipeSettings, checks: Checks) -> RecipeSettings:
         differential_feed=given.differential_feed.strip(),
         stabiliser=given.stabiliser.strip(),
         pressing=given.pressing.strip(),
+        preparation=given.preparation.strip(),
+        cautions=given.cautions.strip(),
         note=given.note.strip(),
     )
     stitch = stitch_types().get(settings.stitch_type)
@@ -67,6 +73,9 @@ def check_settings(given: RecipeSettings, checks: Checks) -> RecipeSettings:
         f"{settings.stitch_type!r} is not a stitch type in the table (ISO 4915).",
     )
     checks.positive("stitch_length_mm", length, "The stitch length", unit="mm", most=MOST_STITCH_MM)
+    checks.positive(
+        "allowance_mm", settings.allowance_mm, "The seam allowance", unit="mm", most=MOST_ALLOWANCE_MM
+    )
     checks.need(
         1 <= passes <= MOST_PASSES, "passes", f"A stitch is sewn 1 to {MOST_PASSES} times over, got {passes}."
     )

@@ -1,9 +1,11 @@
 """What is asked of a seam trial before it is judged."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 
 from seamlab.models import SeamTrial
-from seamlab.queries.advice import layer_words, stitch_words
+from seamlab.queries.advice import knit_questions, layer_words, stitch_words
+from seamlab.queries.tables import stitch_types
 from seamlab.services.checks import Checks, plain
 
 # Beyond these a unit was mixed up. Common practice, no source.
@@ -11,6 +13,9 @@ MOST_SAMPLE_MM = Decimal(20_000)
 MOST_STRENGTH = Decimal(10_000)
 MOST_STRETCH_PERCENT = 500
 MOST_SKIPPED = 10_000
+MOST_SECONDS = Decimal(36_000)
+MOST_THREAD_MM = Decimal(500_000)
+CHECK_ANSWERS: dict[str, str] = {"done": "Done", "left": "Left as it is"}
 
 # How the judge's sentences begin, and the field and words that a person knows instead.
 CALC_NAMES = {
@@ -81,6 +86,7 @@ def check_figures(trial: SeamTrial, checks: Checks) -> None:
         f"Skipped stitches are counted, from 0 to {MOST_SKIPPED}.",
     )
     _check_words(trial, checks)
+    _check_thread_and_time(trial, checks)
     seen = (trial.balance, trial.needle_damage)
     measured = (trial.length_after_mm, trial.smoothness, count, trial.strength_n_per_cm)
     checks.need(
@@ -121,6 +127,65 @@ def _check_lengths(trial: SeamTrial, checks: Checks) -> None:
             after is None or stretched >= after,
             "stretched_mm",
             f"Stretched, {plain(stretched)} mm, is shorter than the sewn sample: tape both again.",
+        )
+
+
+def check_checklist(given: Sequence[dict[str, str]], checks: Checks) -> list[dict[str, str]]:
+    """The answers to the changes for a knit, with the words as they were asked; others are refused."""
+    asked = knit_questions()
+    kept: list[dict[str, str]] = []
+    for row in given:
+        key, answer, note = row.get("key", ""), row.get("answer", ""), row.get("note", "").strip()
+        known = ", ".join(asked)
+        if not checks.need(key in asked, "checklist", f"{key!r} is not on the checklist: {known}."):
+            continue
+        checks.need(
+            answer in CHECK_ANSWERS,
+            "checklist",
+            f"Answer {asked[key].lower()!r} with one of {', '.join(CHECK_ANSWERS)}.",
+        )
+        checks.need(len(note) <= 200, "checklist", "A note on the checklist has at most 200 letters.")
+        checks.need(all(key != old["key"] for old in kept), "checklist", f"{key!r} is answered twice.")
+        kept.append({"key": key, "words": asked[key], "answer": answer, "note": note})
+    return kept
+
+
+def _check_thread_and_time(trial: SeamTrial, checks: Checks) -> None:
+    checks.positive("sewing_seconds", trial.sewing_seconds, "The sewing time", unit="s", most=MOST_SECONDS)
+    length, above, below = trial.unpicked_length_mm, trial.needle_thread_mm, trial.under_thread_mm
+    for field, value, words in (
+        ("unpicked_length_mm", length, "The length that was unpicked"),
+        ("needle_thread_mm", above, "The needle thread unpicked"),
+        ("under_thread_mm", below, "The under thread unpicked"),
+    ):
+        checks.positive(field, value, words, unit="mm", most=MOST_THREAD_MM)
+    if above is None and below is None:
+        checks.need(length is None, "needle_thread_mm", "Give the length of thread that came out of it.")
+        return
+    if not checks.need(
+        length is not None, "unpicked_length_mm", "Say from what length of seam the thread was unpicked."
+    ):
+        return
+    whole = trial.length_after_mm or trial.length_before_mm
+    if whole is not None and length is not None:
+        checks.need(
+            length <= whole,
+            "unpicked_length_mm",
+            f"{plain(length)} mm were unpicked of a sample of {plain(whole)} mm: tape both again.",
+        )
+    stitch = stitch_types().get(trial.version.stitch_type)
+    checks.need(
+        below is None or stitch is None or stitch.threads > 1,
+        "under_thread_mm",
+        f"Stitch {stitch_words(trial.version.stitch_type)} has no under thread.",
+    )
+    for field, value in (("needle_thread_mm", above), ("under_thread_mm", below)):
+        # A thread lies along the whole seam at least once; half of that is a slip of the tape.
+        checks.need(
+            value is None or length is None or value >= length / 2,
+            field,
+            f"{plain(value or Decimal(0))} mm of thread can't have sewn {plain(length or Decimal(0))} mm of seam: "
+            "tape both again.",
         )
 
 
