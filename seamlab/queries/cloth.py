@@ -1,5 +1,6 @@
 """Reading cloth and its tests."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from uuid import UUID
@@ -7,12 +8,13 @@ from uuid import UUID
 from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from seamlab.calc.cloth import ClothFigures
-from seamlab.models import Cloth, ClothTest
+from seamlab.models import Cloth, ClothPhoto, ClothTest
 from seamlab.models.cloth import CROSSWISE, LENGTHWISE
 from seamlab.queries.mapping import figures_of
-from seamlab.queries.tables import fibre_named
+from seamlab.queries.tables import cloth_kinds, fibre_named
 from studio.calc.wording import searchable
 from studio.platform.errors import NotHere
+from studio.platform.models import StoredFile
 from studio.platform.rights import Actor, Right
 
 DIRECTION_WORDS: dict[str, str] = {
@@ -45,13 +47,16 @@ def newest_percent(kind: str, way: str) -> Subquery:
     )
 
 
-def cloth_list(actor: Actor, words: str = "") -> "QuerySet[Cloth]":
+def cloth_list(actor: Actor, words: str = "", *, with_hidden: bool = False) -> "QuerySet[Cloth]":
     """Cloths by name, each with the percent of its newest tests (``stretch_lengthwise`` and so on, or None).
 
-    Every one of ``words`` must occur in the name, the construction, the notes or a fibre. One query.
+    Every one of ``words`` must occur in the name, colour, construction, kind, notes or a fibre. What was put
+    away comes along only ``with_hidden``. One query.
     """
     actor.need(Right.READ_SEAMS)
     found = _with_newest().order_by("name", "id")
+    if not with_hidden:
+        found = found.filter(is_hidden=False)
     for word in searchable(words).split()[:8]:
         found = found.filter(_mentions(word))
     return found
@@ -101,6 +106,35 @@ def cloth_tests(actor: Actor, cloth_id: UUID, *, kind: str) -> "QuerySet[ClothTe
     return ClothTest.objects.filter(cloth_id=cloth_id, kind=kind).select_related("tested_by").order_by("-id")
 
 
+def cloth_photos(actor: Actor, cloth_id: UUID) -> list[ClothPhoto]:
+    """The photographs of a cloth: right side first, then wrong side, then details; newest first; one query."""
+    actor.need(Right.READ_SEAMS)
+    order = list(ClothPhoto.Side.values)
+    rows = ClothPhoto.objects.filter(cloth_id=cloth_id, is_hidden=False).select_related("added_by")
+    return sorted(rows.order_by("-added_at", "-id"), key=lambda row: order.index(row.side))
+
+
+def swatches(actor: Actor, cloth_ids: Iterable[UUID]) -> dict[UUID, ClothPhoto]:
+    """The newest photograph of the right side of each cloth that has one; one query."""
+    actor.need(Right.READ_SEAMS)
+    rows = (
+        ClothPhoto.objects.filter(cloth_id__in=list(cloth_ids), is_hidden=False, side=ClothPhoto.Side.FACE)
+        .order_by("cloth_id", "-added_at", "-id")
+        .distinct("cloth_id")
+    )
+    return {row.cloth_id: row for row in rows}
+
+
+def cloth_photo_file(actor: Actor, photo_id: UUID) -> StoredFile:
+    """The file of a photograph that is shown. Raises NotHere."""
+    actor.need(Right.READ_SEAMS)
+    row = ClothPhoto.objects.filter(pk=photo_id, is_hidden=False).select_related("file").first()
+    if row is None:
+        raise NotHere("photograph")
+    file: StoredFile = row.file
+    return file
+
+
 def fibre_words(cloth: Cloth) -> str:
     """ "80 % wool, 20 % polyamide", most first."""
     parts = sorted(cloth.fibres, key=lambda part: -Decimal(str(part["percent"])))
@@ -121,6 +155,8 @@ def _with_newest() -> "QuerySet[Cloth]":
 def _mentions(word: str) -> Q:
     return (
         Q(name__icontains=word)
+        | Q(colour__icontains=word)
+        | Q(kind__in=[key for key, kind in cloth_kinds().items() if word.lower() in kind.name.lower()])
         | Q(construction__icontains=word)
         | Q(notes__icontains=word)
         | Q(structure__iexact=word)

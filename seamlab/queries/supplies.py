@@ -2,15 +2,17 @@
 
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from typing import TypeVar
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import Model, OuterRef, Prefetch, QuerySet, Subquery
 
 from seamlab.calc.thread import SYSTEMS, needle_number, tex_from, to_system
-from seamlab.models import Machine, Needle, Thread
+from seamlab.models import Machine, MachineService, Needle, Thread
 from studio.platform.errors import NotHere, Refused
 from studio.platform.rights import Actor, Right
 
+Row = TypeVar("Row", bound=Model)
 SYSTEM_WORDS: dict[str, str] = {
     "tex": "tex (grams per 1,000 m)",
     "dtex": "decitex (grams per 10,000 m)",
@@ -22,6 +24,9 @@ SYSTEM_WORDS: dict[str, str] = {
 }
 
 
+BLADES = {2: "twin", 3: "triple"}
+
+
 @dataclass(frozen=True)
 class ThreadSize:
     """One thread in one numbering system; ``number`` is computed, not the rounded label that is sold."""
@@ -31,25 +36,65 @@ class ThreadSize:
     number: Decimal
 
 
-def thread_list(actor: Actor) -> "QuerySet[Thread]":
+def thread_list(actor: Actor, *, with_hidden: bool = False) -> "QuerySet[Thread]":
+    """Threads by name; those put away only ``with_hidden``."""
     actor.need(Right.READ_SEAMS)
-    return Thread.objects.order_by("name", "id")
+    found = Thread.objects.order_by("name", "id")
+    return found if with_hidden else found.filter(is_hidden=False)
 
 
-def needle_list(actor: Actor) -> "QuerySet[Needle]":
+def thread_get(actor: Actor, thread_id: UUID) -> Thread:
+    """A thread, also one put away; one query. Raises NotHere."""
+    return _the(thread_list(actor, with_hidden=True), thread_id, "thread")
+
+
+def needle_list(actor: Actor, *, with_hidden: bool = False) -> "QuerySet[Needle]":
+    """Needles by size; those put away only ``with_hidden``."""
     actor.need(Right.READ_SEAMS)
-    return Needle.objects.order_by("metric", "point", "id")
+    found = Needle.objects.order_by("metric", "point", "blades", "id")
+    return found if with_hidden else found.filter(is_hidden=False)
 
 
-def machine_list(actor: Actor) -> "QuerySet[Machine]":
+def needle_get(actor: Actor, needle_id: UUID) -> Needle:
+    """A needle, also one put away; one query. Raises NotHere."""
+    return _the(needle_list(actor, with_hidden=True), needle_id, "needle")
+
+
+def machine_list(actor: Actor, *, with_hidden: bool = False) -> "QuerySet[Machine]":
+    """Machines by name, each with ``last_serviced`` (a date, None: not recorded); one query."""
     actor.need(Right.READ_SEAMS)
-    return Machine.objects.order_by("name", "id")
+    newest = MachineService.objects.filter(machine=OuterRef("pk")).order_by("-serviced_on", "-id")
+    found: QuerySet[Machine] = Machine.objects.annotate(
+        last_serviced=Subquery(newest.values("serviced_on")[:1])
+    ).order_by("name", "id")
+    return found if with_hidden else found.filter(is_hidden=False)
 
 
 def machine_get(actor: Actor, machine_id: UUID) -> Machine:
-    found: Machine | None = machine_list(actor).filter(pk=machine_id).first()
-    if found is None:
+    """A machine, also one put away, with ``last_serviced`` and its services, newest first. Raises NotHere."""
+    services = MachineService.objects.select_related("recorded_by").order_by("-serviced_on", "-id")
+    rows = machine_list(actor, with_hidden=True).prefetch_related(Prefetch("services", queryset=services))
+    return _the(rows, machine_id, "machine")
+
+
+def machine_services(actor: Actor, machine_id: UUID) -> "QuerySet[MachineService]":
+    """Every service of a machine of this studio, the last recorded first. Raises NotHere."""
+    actor.need(Right.READ_SEAMS)
+    if not Machine.objects.filter(pk=machine_id).exists():
         raise NotHere("machine")
+    return MachineService.objects.filter(machine_id=machine_id).select_related("recorded_by").order_by("-id")
+
+
+def feed_words(machine: Machine) -> list[str]:
+    """The feeds of a machine in words."""
+    known = dict(Machine.Feed.choices)
+    return [str(known[feed]) for feed in machine.feeds if feed in known]
+
+
+def _the(rows: "QuerySet[Row]", pk: UUID, noun: str) -> Row:
+    found = rows.filter(pk=pk).first()
+    if found is None:
+        raise NotHere(noun)
     return found
 
 
@@ -61,18 +106,23 @@ def thread_sizes(value: Decimal, system: str) -> list[ThreadSize]:
         tex = tex_from(float(value), system)
     except ValueError as exc:
         raise Refused({"value": str(exc)}) from exc
-    return [ThreadSize(name, SYSTEM_WORDS[name], _rounded(to_system(tex, name))) for name in SYSTEMS]
+    return [ThreadSize(name, SYSTEM_WORDS[name], short_number(to_system(tex, name))) for name in SYSTEMS]
 
 
 def needle_words(needle: Needle | None) -> str:
-    """ "90 (14) light ball": metric size, the other number where there is one, point."""
+    """ "90 (14) light ball": metric size, the other number where there is one, point; blades if more than one."""
     if needle is None:
         return "by hand"
     try:
         other = f" ({needle_number(needle.metric)})"
     except ValueError:
         other = ""
-    return f"{needle.metric}{other} {needle.get_point_display().lower()}"
+    blades = (
+        ""
+        if needle.blades == 1
+        else f", {BLADES.get(needle.blades, needle.blades)} {needle.gauge_mm.normalize():f} mm"
+    )
+    return f"{needle.metric}{other} {needle.get_point_display().lower()}{blades}"
 
 
 def thread_words(thread: Thread, ends: int = 1) -> str:
@@ -80,7 +130,7 @@ def thread_words(thread: Thread, ends: int = 1) -> str:
     return f"{thread.name}, tex {tex}" + (f", {ends} ends together" if ends > 1 else "")
 
 
-def _rounded(number: float) -> Decimal:
+def short_number(number: float) -> Decimal:
     """Four figures are more than any label has."""
     exact = Decimal(repr(number))
     places = max(0, 3 - exact.adjusted())

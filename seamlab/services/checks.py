@@ -1,14 +1,14 @@
 """What the services of this wing ask of what they are given, told as one sentence per field."""
 
 from collections.abc import Mapping
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any, TypeVar
 
 from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 
-from studio.calc.days import check_not_too_early
+from studio.calc.days import EARLIEST, check_not_too_early
 from studio.platform.errors import Refused
 from studio.platform.models.base import EditableModel
 from studio.platform.services.saving import save_edit, save_new
@@ -55,6 +55,14 @@ def plain(value: Decimal) -> str:
     return f"{value.normalize():f}"
 
 
+def old_and_new(changed: Mapping[str, Any]) -> dict[str, list[Any]]:
+    """What ``save_edit`` changed as {field: [old, new]} for the audit entry, decimals as text."""
+    return {
+        field: [plain(value) if isinstance(value, Decimal) else value for value in values]
+        for field, values in changed.items()
+    }
+
+
 def hundredths(value: float) -> Decimal:
     return Decimal(repr(value)).quantize(Decimal("0.01"), rounding=ROUND_HALF_UP)
 
@@ -73,6 +81,17 @@ def moment(given: datetime | None, field: str) -> datetime:
         check_not_too_early(given)
     except ValueError as exc:
         raise Refused({field: str(exc)}) from exc
+    return given
+
+
+def day(given: date | None, field: str, today: date) -> date:
+    """On which day it was done, today if nothing is given; raises Refused for the future or before 1900."""
+    if given is None:
+        return today
+    if given > today:
+        raise Refused({field: f"{given:%Y-%m-%d} lies in the future."})
+    if given.year < EARLIEST.year:
+        raise Refused({field: f"The year {given.year:04d} lies before {EARLIEST.year}: check the year."})
     return given
 
 

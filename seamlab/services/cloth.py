@@ -1,37 +1,34 @@
-"""Acts on cloth: recording it, changing what is known of it, testing it."""
-# ruff: noqa: PT028 - test_stretch and test_wash test cloth, not code
+"""Acts on cloth: recording it and changing what is known of it. Testing it stands in cloth_tests."""
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
 from decimal import Decimal, InvalidOperation
+from difflib import get_close_matches
 from typing import Any
 from uuid import UUID
 
-from seamlab.calc.cloth import dimensional_change, recovery_percent, stretch_percent
-from seamlab.models import Cloth, ClothTest, SeamTrial
-from seamlab.models.cloth import WAYS
-from seamlab.queries.tables import fibre_named
-from seamlab.services.checks import Checks, hundredths, moment, plain, save_edit_once, save_new_once
-from studio.platform.errors import Conflict, NotHere, Refused
+from seamlab.models import Cloth, SeamTrial
+from seamlab.queries.tables import cloth_kinds, fibre_named, fibres
+from seamlab.services.checks import Checks, old_and_new, plain, save_edit_once, save_new_once
+from seamlab.services.cloth_tests import test_stretch, test_wash
+from studio.platform.errors import Conflict, Refused
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
-from studio.platform.services.saving import lock_for_edit, save_new
+from studio.platform.services.saving import lock_for_edit
+
+__all__ = ["change_cloth", "record_cloth", "test_stretch", "test_wash"]
 
 # Beyond these a unit was mixed up. Common practice, no source.
 MOST_WEIGHT_GSM = Decimal(5000)
 MOST_THICKNESS_MM = Decimal(50)
 MOST_WIDTH_MM = Decimal(10_000)
-MOST_LENGTH_MM = Decimal(20_000)
-LEAST_TEST_MM = Decimal(20)  # on a shorter mark one millimetre of the tape is already 5 %
-MOST_STRETCH_PERCENT = 500.0
-MOST_GROWTH_PERCENT = 100.0
-MOST_SHRINKAGE_PERCENT = -80.0
 
 CHANGEABLE = frozenset(
     {
         "name",
         "structure",
         "construction",
+        "kind",
+        "colour",
         "fibres",
         "weight_gsm",
         "thickness_mm",
@@ -43,6 +40,7 @@ CHANGEABLE = frozenset(
         "drape",
         "care",
         "notes",
+        "is_hidden",
     }
 )
 
@@ -59,6 +57,8 @@ def record_cloth(
     usable_width_mm: Decimal,
     direction: str = Cloth.Direction.NOT_KNOWN,
     construction: str = "",
+    kind: str = "",
+    colour: str = "",
     repeat_lengthwise_mm: Decimal | None = None,
     repeat_crosswise_mm: Decimal | None = None,
     drape: str = "",
@@ -67,8 +67,8 @@ def record_cloth(
 ) -> Cloth:
     """Record a cloth. ``fibres`` are rows {"fibre": generic name, "percent": share} that add to 100, or none.
 
-    ``weight_gsm`` in g/m2, ``thickness_mm`` of one layer (None: not measured). The direction is one-way until
-    somebody has looked. Raises Refused naming each field.
+    ``kind`` is a key of ``tables.cloth_kinds`` or empty, ``weight_gsm`` in g/m2, ``thickness_mm`` of one layer
+    (None: not measured). The direction is one-way until somebody has looked. Raises Refused naming each field.
     """
     actor.need(Right.KEEP_SEAMS)
     facts = _checked(
@@ -76,6 +76,8 @@ def record_cloth(
             "name": name,
             "structure": structure,
             "construction": construction,
+            "kind": kind,
+            "colour": colour,
             "fibres": fibres,
             "weight_gsm": weight_gsm,
             "thickness_mm": thickness_mm,
@@ -97,8 +99,9 @@ def record_cloth(
 def change_cloth(
     actor: Actor, cloth_id: UUID, *, changes: Mapping[str, Any], expected_version: int | None = None
 ) -> Cloth:
-    """Change what is known of a cloth; ``changes`` by the names of ``record_cloth``.
+    """Change what is known of a cloth; ``changes`` by the names of ``record_cloth``, and ``is_hidden``.
 
+    A hidden cloth is put away: it is no longer offered, and its records stay.
     Raises NotHere, Stale, Refused; Conflict where the structure of a cloth with trials would change.
     """
     actor.need(Right.KEEP_SEAMS)
@@ -113,142 +116,8 @@ def change_cloth(
         )
     changed = save_edit_once(cloth, facts, "cloth_name_once", "name", _taken(facts["name"]))
     if changed:
-        record_act(actor, "change_cloth", cloth, fields=sorted(changed))
+        record_act(actor, "change_cloth", cloth, changes=old_and_new(changed))
     return cloth
-
-
-def test_stretch(
-    actor: Actor,
-    cloth_id: UUID,
-    *,
-    way: str,
-    relaxed_mm: Decimal,
-    stretched_mm: Decimal,
-    released_mm: Decimal | None = None,
-    tested_at: datetime | None = None,
-    note: str = "",
-) -> ClothTest:
-    """Add a stretch test: a marked length relaxed, pulled, and (if taped) let go again.
-
-    Raises NotHere, and Refused naming way, relaxed_mm, stretched_mm, released_mm or tested_at.
-    """
-    actor.need(Right.KEEP_SEAMS)
-    when = moment(tested_at, "tested_at")
-    checks = Checks()
-    checks.one_of("way", way, dict(WAYS), "The way")
-    _check_lengths(
-        checks,
-        relaxed_mm=("Relaxed", relaxed_mm),
-        stretched_mm=("Stretched", stretched_mm),
-        released_mm=("Released", released_mm),
-    )
-    checks.done()
-    checks.need(
-        relaxed_mm >= LEAST_TEST_MM,
-        "relaxed_mm",
-        f"{plain(relaxed_mm)} mm is too short: mark {plain(LEAST_TEST_MM)} mm or more (100 mm is usual).",
-    )
-    checks.need(
-        stretched_mm >= relaxed_mm,
-        "stretched_mm",
-        f"Stretched, {plain(stretched_mm)} mm, is shorter than relaxed, {plain(relaxed_mm)} mm: "
-        "tape both again.",
-    )
-    if released_mm is not None:
-        checks.need(
-            released_mm <= stretched_mm,
-            "released_mm",
-            f"Released, {plain(released_mm)} mm, is longer than stretched, {plain(stretched_mm)} mm: "
-            "tape both again.",
-        )
-    checks.done()
-    percent = stretch_percent(float(relaxed_mm), float(stretched_mm))
-    checks.need(
-        percent <= MOST_STRETCH_PERCENT,
-        "stretched_mm",
-        f"That is {percent:.0f} % of stretch, more than any cloth gives: check the units of both lengths.",
-    )
-    checks.done()
-    recovery = None
-    if released_mm is not None and stretched_mm > relaxed_mm:
-        recovery = hundredths(recovery_percent(float(relaxed_mm), float(stretched_mm), float(released_mm)))
-    test = save_new(
-        ClothTest(
-            cloth_id=_cloth_id(cloth_id),
-            kind=ClothTest.Kind.STRETCH,
-            way=way,
-            before_mm=relaxed_mm,
-            after_mm=stretched_mm,
-            released_mm=released_mm,
-            percent=hundredths(percent),
-            recovery_percent=recovery,
-            tested_by_id=actor.member_id,
-            tested_at=when,
-            note=note.strip(),
-        )
-    )
-    record_act(actor, "test_stretch", test, cloth=str(cloth_id))
-    return test
-
-
-def test_wash(
-    actor: Actor,
-    cloth_id: UUID,
-    *,
-    way: str,
-    before_mm: Decimal,
-    after_mm: Decimal,
-    tested_at: datetime | None = None,
-    note: str = "",
-) -> ClothTest:
-    """Add a wash test: a marked length before and after washing and pressing as the garment will be.
-
-    Raises NotHere, and Refused naming way, before_mm, after_mm or tested_at.
-    """
-    actor.need(Right.KEEP_SEAMS)
-    when = moment(tested_at, "tested_at")
-    checks = Checks()
-    checks.one_of("way", way, dict(WAYS), "The way")
-    _check_lengths(checks, before_mm=("Before", before_mm), after_mm=("After", after_mm))
-    checks.done()
-    checks.need(
-        before_mm >= LEAST_TEST_MM,
-        "before_mm",
-        f"{plain(before_mm)} mm is too short: mark {plain(LEAST_TEST_MM)} mm or more (500 mm is usual).",
-    )
-    percent = dimensional_change(float(before_mm), float(after_mm))
-    checks.need(
-        MOST_SHRINKAGE_PERCENT <= percent <= MOST_GROWTH_PERCENT,
-        "after_mm",
-        f"That is a change of {percent:+.0f} %: check the units of both lengths.",
-    )
-    checks.done()
-    test = save_new(
-        ClothTest(
-            cloth_id=_cloth_id(cloth_id),
-            kind=ClothTest.Kind.WASH,
-            way=way,
-            before_mm=before_mm,
-            after_mm=after_mm,
-            percent=hundredths(percent),
-            tested_by_id=actor.member_id,
-            tested_at=when,
-            note=note.strip(),
-        )
-    )
-    record_act(actor, "test_wash", test, cloth=str(cloth_id))
-    return test
-
-
-def _cloth_id(cloth_id: UUID) -> UUID:
-    if not Cloth.objects.filter(pk=cloth_id).exists():
-        raise NotHere("cloth")
-    return cloth_id
-
-
-def _check_lengths(checks: Checks, **lengths: tuple[str, Decimal | None]) -> None:
-    for field, (words, value) in lengths.items():
-        checks.positive(field, value, words, unit="mm", most=MOST_LENGTH_MM)
 
 
 def _taken(name: str) -> str:
@@ -261,6 +130,13 @@ def _checked(facts: dict[str, Any]) -> dict[str, Any]:
     checks = Checks()
     checks.need(bool(facts["name"]), "name", "Give the cloth a name that colleagues will know it by.")
     checks.one_of("structure", facts["structure"], Cloth.Structure.values, "The structure")
+    if facts["kind"] and checks.one_of("kind", facts["kind"], cloth_kinds(), "The kind of cloth"):
+        kind = cloth_kinds()[facts["kind"]]
+        checks.need(
+            kind.structure == facts["structure"],
+            "kind",
+            f"{kind.name} is a {kind.structure} cloth, and this one is recorded as {facts['structure']}.",
+        )
     checks.one_of("direction", facts["direction"], Cloth.Direction.values, "The direction")
     checks.positive("weight_gsm", facts["weight_gsm"], "The weight", unit="g/m²", most=MOST_WEIGHT_GSM)
     checks.positive("thickness_mm", facts["thickness_mm"], "The thickness", unit="mm", most=MOST_THICKNESS_MM)
@@ -291,7 +167,7 @@ def _checked_fibres(rows: Sequence[Mapping[str, Any]], checks: Checks) -> list[d
             checks.need(
                 False,
                 "fibres",
-                f"{word!r} is no generic name of a fibre, such as wool, cotton or polyester (never a brand).",
+                no_fibre(word),
             )
             return []
         try:
@@ -318,3 +194,11 @@ def _checked_fibres(rows: Sequence[Mapping[str, Any]], checks: Checks) -> list[d
         {"fibre": name, "percent": int(percent) if percent == int(percent) else float(percent)}
         for name, percent in found.items()
     ]
+
+
+def no_fibre(word: str) -> str:
+    """The sentence for a word that is no fibre: the nearest names, or the whole list."""
+    names = sorted(row.name for row in fibres())
+    near = get_close_matches(word.lower().strip(), names, n=3, cutoff=0.6)
+    offered = f"Did you mean {' or '.join(near)}?" if near else f"The names are {', '.join(names)}."
+    return f"{word!r} is no generic name of a fibre (never a brand). {offered}"

@@ -85,7 +85,8 @@ def test_a_change_counts_the_version_and_refuses_a_stale_one(in_house):
         services.change_cloth(
             in_house.instructor, found.pk, changes={"care": "cool iron"}, expected_version=1
         )
-    assert AuditEntry.objects.get(act="change_cloth").detail == {"fields": ["direction"]}
+    detail = AuditEntry.objects.get(act="change_cloth").detail
+    assert detail == {"changes": {"direction": ["not_known", "two_way"]}}
 
 
 def test_a_change_is_checked_against_what_stays(in_house):
