@@ -1,90 +1,59 @@
-"""Which of the studio's recipes are proven for a cloth: its own trials, ranked by their evidence.
+"""Which of the studio's recipes are proven for a cloth: what can be sewn at all, ranked by its trials.
 
-Evidence belongs to a version: the newest version of a recipe is ranked by its own trials, and where only an
-older one is proven, that is said.
+Evidence belongs to a version: the newest version of a recipe is ranked by its own trials, and where only an older
+one is proven, that is said. What is ruled out beforehand (by the machine, the stretch, the needle) is named with
+its reason; a sample that passed on this very cloth outweighs every rule but the machine's. Withdrawn trials don't
+count.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
-from decimal import Decimal
-from typing import Literal
+from datetime import datetime
+from typing import Any
 from uuid import UUID
 
-from django.db.models import QuerySet
 from django.utils import timezone
 
-from seamlab.calc import evidence
+from seamlab.calc import evidence, suits
 from seamlab.calc.cloth import ClothFigures
-from seamlab.models import Cloth, ClothTest, SeamRecipe, SeamRecipeVersion, SeamTrial
+from seamlab.models import Cloth, ClothTest, Machine, SeamRecipe, SeamRecipeVersion, SeamTrial
 from seamlab.models.cloth import CROSSWISE, LENGTHWISE
-from seamlab.queries.advice import (
-    Note,
-    Setting,
-    layer_words,
-    notes_for,
-    seam_class_words,
-    settings_of,
-    stitch_words,
+from seamlab.queries.answers import Asking, ProvenSeam, is_proven, recipe_answer, starting_answer
+from seamlab.queries.candidates import (
+    Candidate,
+    LeftOut,
+    candidates_for,
+    group_left_out,
+    objection_to,
+    written_for_another,
 )
 from seamlab.queries.cloth import cloth_figures, cloth_get
-from seamlab.queries.mapping import VERDICT_TO_CALC, figures_of
-from seamlab.queries.supplies import machine_get
+from seamlab.queries.mapping import VERDICT_TO_CALC, figures_of, machine_figures
 from seamlab.queries.tables import seam_classes
-from studio.platform.errors import Refused
+from studio.platform.errors import NotHere, Refused
 from studio.platform.rights import Actor, Right
 
-Standing = Literal["proven", "tried", "untested"]
-STANDING_WORDS: dict[Standing, str] = {
-    "proven": "Proven",
-    "tried": "Tried, not proven",
-    "untested": "Untested: sew a sample first",
-}
-PLAIN_SEAMS = frozenset({SeamRecipe.Purpose.JOIN, SeamRecipe.Purpose.TOPSTITCH, SeamRecipe.Purpose.HEM})
 MOST_LAYERS = 20
+MOST_ANSWERS = 8
+RUNS: tuple[str, ...] = ("", "lengthwise", "crosswise")
 
 
 @dataclass(frozen=True)
-class ProvenSeam:
-    """One answer to "which seam for this cloth?": a recipe's newest version, or a starting point to try.
+class SeamAnswers:
+    """The best answers, how many more there are, what was left out and why, and the stretch that was asked for.
 
-    ``lower`` orders the answers: the pass rate that is exceeded with 95 % probability (see calc.evidence).
-    For a starting point the ids, ``number`` and ``name`` of a recipe are empty.
+    ``stretch_percent``: None where the cloth's own is not tested, or where this purpose need not stretch.
     """
 
-    place: int
-    standing: Standing
-    standing_words: str
-    evidence: str
-    name: str
-    recipe_id: UUID | None
-    version_id: UUID | None
-    number: int | None
-    seam_class: str
-    seam_class_words: str
-    layers: str
-    stitch_type: str
-    stitch_words: str
-    stitch_length_mm: Decimal
-    stitch_width_mm: Decimal
-    settings: tuple[Setting, ...]
-    notes: tuple[Note, ...]
-    trials: int
-    passes: int
-    undecided: int
-    lower: float
-    last_sewn: date | None
-    nearest_cloth: str
-    distance: float | None
-    older: str
+    answers: tuple[ProvenSeam, ...]
+    more: int
+    left_out: tuple[LeftOut, ...]
+    stretch_percent: float | None
+    kind_is_known: bool
 
     @property
-    def warnings(self) -> tuple[Note, ...]:
-        return tuple(note for note in self.notes if note.kind == "warning")
-
-    @property
-    def is_starting_point(self) -> bool:
-        return self.recipe_id is None
+    def left_out_count(self) -> int:
+        return sum(group.count for group in self.left_out)
 
 
 @dataclass(frozen=True)
@@ -95,7 +64,12 @@ class _Trial:
     past: evidence.PastTrial
 
 
-def proven_for(
+def proven_for(actor: Actor, cloth_id: UUID, **question: Any) -> list[ProvenSeam]:
+    """The answers of ``answers_for`` alone."""
+    return list(answers_for(actor, cloth_id, **question).answers)
+
+
+def answers_for(
     actor: Actor,
     cloth_id: UUID,
     *,
@@ -103,51 +77,66 @@ def proven_for(
     seam_class: str | None = None,
     layers: int = 2,
     machine_id: UUID | None = None,
-) -> list[ProvenSeam]:
+    runs: str = "",
+    most: int = MOST_ANSWERS,
+) -> SeamAnswers:
     """The studio's recipes for this purpose on this cloth, best proven first; a starting point if none is.
 
-    Without a ``seam_class`` recipes of every class are ranked together. With a machine, trials on others
-    count less. Six queries, seven with a machine, however many rows. Raises NotHere (cloth, machine) and
-    Refused (purpose, seam_class, layers).
+    Without a ``seam_class`` recipes of every class are ranked together. With a machine, what it can't sew is left out
+    and trials on others count less. ``runs`` says which way the seam lies in the cloth (lengthwise, crosswise, or ""
+    for either: the farther stretch is asked for). At most ``most`` answers are told in full. Seven queries, eight
+    with a machine, however many rows. Raises NotHere (cloth, machine) and Refused (purpose, seam_class, layers, runs).
     """
     actor.need(Right.READ_SEAMS)
-    _check(purpose, seam_class, layers)
-    cloth = cloth_figures(cloth_get(actor, cloth_id))
-    if machine_id is not None:
-        machine_get(actor, machine_id)
-    versions = list(_newest(purpose, seam_class, layers, cloth.structure))
-    trials, names = _trials([version.recipe_id for version in versions])
-    newest = {version.recipe_id: version for version in versions}
-    machine = None if machine_id is None else str(machine_id)
+    _check(purpose, seam_class, layers, runs)
+    row = cloth_get(actor, cloth_id)
+    cloth = cloth_figures(row)
+    machine = None if machine_id is None else _machine(machine_id)
+    asking = Asking(cloth, row.kind, purpose, layers, machine, runs)
+    found = candidates_for(purpose, seam_class, layers, cloth.structure, row.kind)
+    trials, names = _trials([candidate.recipe_id for candidate in found])
+    feasible, out = _sift(found, trials, asking)
+    newest = {candidate.key: candidate for candidate in feasible}
+    mine = [
+        trial.past
+        for trial in trials
+        if (candidate := newest.get(trial.past.recipe)) and candidate.version_id == trial.version_id
+    ]
+    on = None if machine_id is None else str(machine_id)
+    wanted = evidence.Wanted(purpose, int(seam_class or 1), layers)
     ranked = evidence.rank(
-        [_figures(version, str(version.recipe_id), purpose, seam_class) for version in versions],
-        [trial.past for trial in trials if newest[trial.recipe_id].pk == trial.version_id],
-        cloth,
-        machine,
-        wanted=evidence.Wanted(purpose, int(seam_class or 1), layers),
+        [_figures(c, purpose, seam_class) for c in feasible], mine, cloth, on, wanted=wanted
     )
-    older = _older_proofs(versions, trials, cloth, machine)
-    answers = []
-    for place, entry in enumerate(ranked, 1):
-        if entry.recipe is None:
-            answers.append(_starting_point(place, entry, purpose, layers))
-        else:
-            version = newest[UUID(entry.recipe.key)]
-            answers.append(
-                _answer(
-                    place,
-                    entry,
-                    version=version,
-                    cloth=cloth,
-                    layers=layers,
-                    names=names,
-                    older=older.get(version.recipe_id),
-                )
-            )
-    return answers
+    kept, other = _for_this_cloth(ranked, newest, row.kind)
+    older = _older_proofs(newest.values(), trials, cloth, on)
+    full = _versions(newest[entry.recipe.key].version_id for entry in kept[:most] if entry.recipe)
+    answers = tuple(
+        starting_answer(place, entry, asking)
+        if entry.recipe is None
+        else recipe_answer(
+            place,
+            entry,
+            version=full[newest[entry.recipe.key].version_id],
+            asking=asking,
+            names=names,
+            older=older.get(entry.recipe.key),
+        )
+        for place, entry in enumerate(kept[:most], 1)
+    )
+    stretch = None if asking.holds else suits.stretch_asked(cloth, asking.runs)
+    return SeamAnswers(
+        answers, len(kept) - len(answers), group_left_out([*out, *other], machine), stretch, bool(row.kind)
+    )
 
 
-def _check(purpose: str, seam_class: str | None, layers: int) -> None:
+def _machine(machine_id: UUID) -> suits.MachineFigures:
+    found: Machine | None = Machine.objects.filter(pk=machine_id).first()
+    if found is None:
+        raise NotHere("machine")
+    return machine_figures(found)
+
+
+def _check(purpose: str, seam_class: str | None, layers: int, runs: str) -> None:
     if purpose not in SeamRecipe.Purpose.values:
         known = ", ".join(SeamRecipe.Purpose.values)
         raise Refused({"purpose": f"{purpose!r} is not a purpose; choose one of {known}."})
@@ -155,30 +144,62 @@ def _check(purpose: str, seam_class: str | None, layers: int) -> None:
         raise Refused({"seam_class": f"{seam_class!r} is not a seam class; choose one of 1 to 8 (ISO 4916)."})
     if not 1 <= layers <= MOST_LAYERS:
         raise Refused({"layers": f"Layers must be from 1 to {MOST_LAYERS}, got {layers}."})
+    if runs not in RUNS:
+        raise Refused({"runs": f"A seam runs lengthwise or crosswise, or leave it out; got {runs!r}."})
 
 
-def _newest(
-    purpose: str, seam_class: str | None, layers: int, structure: str
-) -> "QuerySet[SeamRecipeVersion]":
-    found = SeamRecipeVersion.objects.filter(
-        recipe__purpose=purpose,
-        recipe__structure=structure,
-        recipe__layers_low__lte=layers,
-        recipe__layers_high__gte=layers,
-    )
-    if seam_class is not None:
-        found = found.filter(recipe__seam_class=seam_class)
-    return (
-        found.select_related("recipe", "needle_thread", "under_thread", "needle")
-        .order_by("recipe_id", "-number")
-        .distinct("recipe_id")
-    )
+def _sift(
+    found: Sequence[Candidate], trials: Iterable[_Trial], asking: Asking
+) -> tuple[list[Candidate], list[tuple[Candidate, suits.Objection]]]:
+    """What can be sewn, and what is ruled out with the first reason."""
+    passed_here = {
+        trial.version_id
+        for trial in trials
+        if trial.past.verdict == "passes" and trial.past.cloth.key == asking.cloth.key
+    }
+    feasible: list[Candidate] = []
+    out: list[tuple[Candidate, suits.Objection]] = []
+    for candidate in found:
+        objection = objection_to(
+            candidate,
+            asking.cloth,
+            layers=asking.layers,
+            machine=asking.machine,
+            runs=asking.runs,
+            must_stretch=not asking.holds,
+            passed_here=candidate.version_id in passed_here,
+        )
+        if objection is None:
+            feasible.append(candidate)
+        else:
+            out.append((candidate, objection))
+    return feasible, out
+
+
+def _for_this_cloth(
+    ranked: list[evidence.Ranked], newest: Mapping[str, Candidate], kind: str
+) -> tuple[list[evidence.Ranked], list[tuple[Candidate, str]]]:
+    """Leaves out what the library wrote for other kinds of cloth and nobody tried on one like this."""
+    kept: list[evidence.Ranked] = []
+    other: list[tuple[Candidate, str]] = []
+    for entry in ranked:
+        candidate = newest[entry.recipe.key] if entry.recipe else None
+        if candidate is not None and entry.n == 0 and (words := written_for_another(candidate, kind)):
+            other.append((candidate, words))
+        else:
+            kept.append(entry)
+    return kept, other
+
+
+def _versions(version_ids: Iterable[UUID]) -> dict[UUID, SeamRecipeVersion]:
+    rows = SeamRecipeVersion.objects.select_related("recipe", "needle_thread", "under_thread", "needle")
+    return {version.pk: version for version in rows.filter(pk__in=list(version_ids))}
 
 
 def _trials(recipe_ids: Iterable[UUID]) -> tuple[list[_Trial], dict[str, str]]:
     """Trials of all versions of these recipes, with their cloths' figures; and the cloths' names. Three queries."""
     rows = list(
-        SeamTrial.objects.filter(version__recipe_id__in=list(recipe_ids))
+        SeamTrial.objects.filter(version__recipe_id__in=list(recipe_ids), withdrawals=None)
         .order_by("sewn_at", "id")
         .values_list(
             "version__recipe_id",
@@ -227,31 +248,28 @@ def _past(
     )
 
 
-def _figures(
-    version: SeamRecipeVersion, key: str, purpose: str, seam_class: str | None
-) -> evidence.RecipeFigures:
-    recipe = version.recipe
+def _figures(candidate: Candidate, purpose: str, seam_class: str | None) -> evidence.RecipeFigures:
     return evidence.RecipeFigures(
-        key=key,
+        key=candidate.key,
         purpose=purpose,
         # Where no class is asked for, all are ranked together, as if they were of one.
-        seam_class=int(recipe.seam_class) if seam_class else 1,
-        layers_low=recipe.layers_low,
-        layers_high=recipe.layers_high,
+        seam_class=int(candidate.seam_class) if seam_class else 1,
+        layers_low=candidate.layers_low,
+        layers_high=candidate.layers_high,
     )
 
 
-def _is_proven(entry: evidence.Ranked) -> bool:
-    return entry.passes > 0 and entry.lower > evidence.LOWER_QUANTILE
-
-
 def _older_proofs(
-    versions: list[SeamRecipeVersion], trials: list[_Trial], cloth: ClothFigures, machine: str | None
-) -> Mapping[UUID, str]:
-    """By recipe: the best proven of its older versions, in words."""
-    newest = {version.pk for version in versions}
-    old = [trial for trial in trials if trial.version_id not in newest]
-    numbers = {str(trial.version_id): (trial.recipe_id, trial.number) for trial in old}
+    candidates: Iterable[Candidate], trials: list[_Trial], cloth: ClothFigures, machine: str | None
+) -> Mapping[str, str]:
+    """By recipe key: the best proven of its older versions, in words."""
+    newest = {candidate.key: candidate.version_id for candidate in candidates}
+    old = [
+        trial
+        for trial in trials
+        if trial.past.recipe in newest and newest[trial.past.recipe] != trial.version_id
+    ]
+    numbers = {str(trial.version_id): (trial.past.recipe, trial.number) for trial in old}
     ranked = evidence.rank(
         [evidence.RecipeFigures(key, "any", 1, 1, 1) for key in numbers],
         [
@@ -263,94 +281,9 @@ def _older_proofs(
         cloth,
         machine,
     )
-    words: dict[UUID, str] = {}
+    words: dict[str, str] = {}
     for entry in ranked:
-        if entry.recipe is not None and _is_proven(entry):
-            recipe_id, count = numbers[entry.recipe.key]
-            words.setdefault(recipe_id, f"Version {count} was proven: {entry.words}")
+        if entry.recipe is not None and is_proven(entry):
+            recipe, count = numbers[entry.recipe.key]
+            words.setdefault(recipe, f"Version {count} was proven: {entry.words}")
     return words
-
-
-def _answer(
-    place: int,
-    entry: evidence.Ranked,
-    *,
-    version: SeamRecipeVersion,
-    cloth: ClothFigures,
-    layers: int,
-    names: Mapping[str, str],
-    older: str | None,
-) -> ProvenSeam:
-    recipe = version.recipe
-    standing: Standing = "proven" if _is_proven(entry) else "tried" if entry.n else "untested"
-    return ProvenSeam(
-        place=place,
-        standing=standing,
-        standing_words=STANDING_WORDS[standing],
-        evidence=entry.words,
-        name=recipe.name,
-        recipe_id=recipe.pk,
-        version_id=version.pk,
-        number=version.number,
-        seam_class=recipe.seam_class,
-        seam_class_words=seam_class_words(recipe.seam_class),
-        layers=layer_words(recipe),
-        stitch_type=version.stitch_type,
-        stitch_words=stitch_words(version.stitch_type),
-        stitch_length_mm=version.stitch_length_mm,
-        stitch_width_mm=version.stitch_width_mm,
-        settings=settings_of(version),
-        notes=notes_for(version, cloth, layers),
-        trials=entry.n,
-        passes=entry.passes,
-        undecided=entry.undecided,
-        lower=entry.lower,
-        last_sewn=entry.last_date,
-        nearest_cloth=names.get(entry.nearest_cloth or "", ""),
-        distance=entry.distance,
-        older=""
-        if standing == "proven" or older is None
-        else f"{older} Version {version.number} is not yet.",
-    )
-
-
-def _starting_point(place: int, entry: evidence.Ranked, purpose: str, layers: int) -> ProvenSeam:
-    point = entry.starting_point
-    assert point is not None
-    words = point.words
-    if purpose not in PLAIN_SEAMS:
-        words += " For this purpose set the machine by its own handbook first."
-    settings = [
-        Setting("Stitch", stitch_words(point.stitch_type)),
-        Setting("Stitch length", f"{point.stitch_length_mm:g} mm"),
-        *([Setting("Stitch width", f"{point.stitch_width_mm:g} mm")] if point.stitch_width_mm else []),
-        Setting("Needle", f"{point.needle_low} to {point.needle_high}, {point.needle_point}"),
-        Setting("Needle and under thread", f"about tex {point.thread_tex:g}"),
-    ]
-    return ProvenSeam(
-        place=place,
-        standing="untested",
-        standing_words=STANDING_WORDS["untested"],
-        evidence=words,
-        name="Starting point",
-        recipe_id=None,
-        version_id=None,
-        number=None,
-        seam_class="",
-        seam_class_words="",
-        layers=f"{layers} layer{'s' if layers > 1 else ''}",
-        stitch_type=point.stitch_type,
-        stitch_words=stitch_words(point.stitch_type),
-        stitch_length_mm=Decimal(str(point.stitch_length_mm)),
-        stitch_width_mm=Decimal(str(point.stitch_width_mm)),
-        settings=tuple(settings),
-        notes=(Note("estimate", "Common practice, no source."),),
-        trials=0,
-        passes=0,
-        undecided=0,
-        lower=entry.lower,
-        last_sewn=None,
-        nearest_cloth="",
-        distance=None,
-        older="",
-    )
