@@ -76,17 +76,24 @@ class Reading:
 def match_heads(cells: Sequence[Cell], table: Table, units: Mapping[str, str]) -> dict[int, Place]:
     """{index of the cell: what it heads} for one row that may be the heads; each column is found once."""
     words = {
-        fold(name): column for column in table.columns for name in (column.head, column.key, *column.also)
+        fold(name): column
+        for column in table.columns
+        for name in (column.head, _bare(column.head), column.key, *column.also)
     }
     found: dict[int, Place] = {}
     taken: set[str] = set()
     for index, cell in enumerate(cells):
         text = cell_text(cell)
-        column = words.get(fold(text)) or words.get(fold(re.sub(r"[(\[][^()\[\]]*[)\]]\s*$", "", text)))
+        column = words.get(fold(text)) or words.get(fold(_bare(text)))
         if column is not None and column.key not in taken:
             taken.add(column.key)
             found[index] = Place(column, unit_in_head(text, units) or "mm")
     return found
+
+
+def _bare(head: str) -> str:
+    """Without what stands in brackets at its end, such as a unit."""
+    return re.sub(r"[(\[][^()\[\]]*[)\]]\s*$", "", head)
 
 
 def read_row(

@@ -117,7 +117,7 @@ def _as_it_is(values: Values) -> Values:
 
 
 def _same_thread(values: Values) -> Values:
-    found = {key: value for key, value in values.items() if key != "system"}
+    found = {key: value for key, value in values.items() if key not in ("name", "system")}
     with suppress(ValueError):  # its act will say what is wrong with it
         found["size"] = hundredths(tex_from(float(values["size"]), values.get("system") or "tex"))
     if "fibre" in found:
@@ -159,7 +159,7 @@ def _record_needle(actor: Actor, shelf: Shelf, values: Values) -> None:
 
 
 def _same_machine(values: Values) -> Values:
-    found = dict(values)
+    found = {key: value for key, value in values.items() if key != "name"}
     for key in ("stitch_types", "feeds"):
         if key in found:
             found[key] = sorted({fold(str(each)) for each in found[key]})
@@ -177,7 +177,7 @@ def _record_machine(actor: Actor, shelf: Shelf, values: Values) -> None:
 
 
 def _same_cloth(values: Values) -> Values:
-    found = dict(values)
+    found = {key: value for key, value in values.items() if key != "name"}
     if "fibres" in found:
         parts = [(fibre_named(str(each["fibre"])), Decimal(str(each["percent"]))) for each in found["fibres"]]
         found["fibres"] = sorted((name or "", percent.normalize()) for name, percent in parts)

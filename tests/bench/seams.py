@@ -2,8 +2,8 @@
 
 A studio with 5,000 recipes and 100,000 trials is asked for cloth, purpose and machine, in turns with the bare SQL that
 fetches the same rows: the newest version of every recipe that serves, with its threads and needle, and every trial of
-all versions of those recipes, with its cloth's figures, by psycopg alone and as plain tuples. What is answered is ranked,
-explained and complete; what the bare SQL gives is the raw rows. Both within one open scope, under the same policies.
+all versions of those recipes, with its cloth's figures, by psycopg alone and as plain tuples. What is answered is
+ranked and explained; what the bare SQL gives is the raw rows. Both within one open scope, under the same policies.
 """
 
 import os
@@ -23,7 +23,8 @@ SEED = 20261125
 # The best that we know of for the same rows: two statements, each by an index, joined by the database.
 VERSIONS = """
     select distinct on (v.recipe_id) v.*, r.name, r.purpose, r.seam_class, r.layers_low, r.layers_high, r.structure,
-           t.name, t.tex, t.fibre, t.extension_percent, t.strength_n, u.name, u.tex, u.extension_percent, n.metric, n.point
+           t.name, t.tex, t.fibre, t.extension_percent, t.strength_n, u.name, u.tex, u.extension_percent,
+           n.metric, n.point
     from seamlab_seamrecipe r
     join seamlab_seamrecipeversion v on v.recipe_id = r.id
     join seamlab_thread t on t.id = v.needle_thread_id
@@ -41,9 +42,11 @@ TRIALS = """
 """
 CLOTH_FIGURES = """
     select c.id, c.name, c.structure, c.weight_gsm, c.thickness_mm,
-           (select percent from seamlab_clothtest x where x.cloth_id = c.id and x.kind = 'stretch' and x.way = 'lengthwise'
+           (select percent from seamlab_clothtest x
+            where x.cloth_id = c.id and x.kind = 'stretch' and x.way = 'lengthwise'
             order by x.tested_at desc limit 1),
-           (select percent from seamlab_clothtest x where x.cloth_id = c.id and x.kind = 'stretch' and x.way = 'crosswise'
+           (select percent from seamlab_clothtest x
+            where x.cloth_id = c.id and x.kind = 'stretch' and x.way = 'crosswise'
             order by x.tested_at desc limit 1)
     from seamlab_cloth c
 """
@@ -99,8 +102,9 @@ def fill(actor: Any, recipes: int, trials: int) -> tuple[list[Any], list[Any]]:
         rows.ClothTest,
         [
             {
-                "cloth": cloth, "kind": "stretch", "way": way, "before_mm": Decimal(100), "after_mm": Decimal(100 + pull),
-                "percent": Decimal(pull), "tested_by_id": actor.member_id, "tested_at": now - timedelta(days=day),
+                "cloth": cloth, "kind": "stretch", "way": way, "before_mm": Decimal(100),
+                "after_mm": Decimal(100 + pull), "percent": Decimal(pull),
+                "tested_by_id": actor.member_id, "tested_at": now - timedelta(days=day),
             }
             for cloth in cloths
             for way in ("lengthwise", "crosswise")
@@ -128,7 +132,8 @@ def fill(actor: Any, recipes: int, trials: int) -> tuple[list[Any], list[Any]]:
                 "stitch_length_mm": Decimal(chance.randrange(15, 40)) / 10,
                 "stitch_width_mm": Decimal(chance.randrange(5, 50)) / 10 if recipe.structure == "knit" else Decimal(0),
                 "needle_thread": chance.choice(threads), "under_thread": chance.choice([None, *threads]),
-                "needle": chance.choice(needles), "tension": "4", "foot": "all-purpose", "written_by_id": actor.member_id,
+                "needle": chance.choice(needles), "tension": "4", "foot": "all-purpose",
+                "written_by_id": actor.member_id,
             }
             for recipe in heads
             for number in range(1, chance.choice([1, 1, 1, 1, 2, 3]) + 1)
@@ -141,7 +146,8 @@ def fill(actor: Any, recipes: int, trials: int) -> tuple[list[Any], list[Any]]:
             {
                 "version": version, "cloth": chance.choice(mine[version.recipe.structure]),
                 "machine": chance.choice(machines), "smoothness": Decimal(4), "skipped_stitches": 0,
-                "proposed": verdict, "verdict": verdict, "reasons": [{"check": "smoothness", "verdict": verdict, "text": "-"}],
+                "proposed": verdict, "verdict": verdict,
+                "reasons": [{"check": "smoothness", "verdict": verdict, "text": "-"}],
                 "sewn_by_id": actor.member_id, "sewn_at": now - timedelta(minutes=chance.randrange(1, 2_000_000)),
             }
             for version in chance.choices(versions, k=trials)

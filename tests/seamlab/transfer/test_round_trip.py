@@ -33,7 +33,9 @@ def fill(actor: Any) -> None:
     zigzag = shelf.zigzag()
     shelf.trial(plain, twill)
     shelf.trial(wider, twill, verdict="fails", verdict_reason="The thread's colour shows, by daylight")
-    shelf.trial(zigzag, jersey, sewn_at=datetime(2026, 5, 6, 7, 8, 9, 123456, tzinfo=UTC), direction="crosswise")
+    shelf.trial(
+        zigzag, jersey, sewn_at=datetime(2026, 5, 6, 7, 8, 9, 123456, tzinfo=UTC), direction="crosswise"
+    )
     shelf.trial(zigzag, jersey)
     shelf.trial(zigzag, jersey)  # a second sample that came out the same
 
@@ -96,11 +98,16 @@ def test_every_fact_has_a_column() -> None:
     def fields(model: Any) -> set[str]:
         return {field.attname for field in model._meta.concrete_fields}
 
-    assert {name.removesuffix("_id") if name in by_name else name for name in SETTING_NAMES} <= columns["recipes"]
+    assert {name.removesuffix("_id") if name in by_name else name for name in SETTING_NAMES} <= columns[
+        "recipes"
+    ]
     assert fields(Cloth) - stays <= columns["cloths"]
     assert fields(Machine) - stays <= columns["machines"]
     assert fields(Thread) - stays - {"tex"} <= columns["threads"]
     # Where a trial's reasons come from, is judged again; the checklist belongs to the page that asked it.
     elsewhere = {"version_id", "cloth_id", "machine_id", "sewn_by_id", "reasons", "checklist"}
     assert fields(SeamTrial) - stays - elsewhere <= columns["trials"]
-    assert fields(SeamRecipeVersion) - stays - by_name - {"recipe_id", "written_by_id", "basis"} <= columns["recipes"]
+    assert (
+        fields(SeamRecipeVersion) - stays - by_name - {"recipe_id", "written_by_id", "basis"}
+        <= columns["recipes"]
+    )
