@@ -1,14 +1,23 @@
-"""The ease rules: which set a studio follows, and the rule for each zone (data/ease_rules.json)."""
+"""The ease rules: which set a studio follows, and the rule for each zone.
+
+The sourced sets stand in data/ease_rules.json; a studio's own are rows, known by their id. What the followed set does
+not say is taken from the others in their order.
+"""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
+from uuid import UUID
+
+from django.db.models import Prefetch, QuerySet
 
 from fitting.calc.ease import EaseRule
+from fitting.models import OwnEaseRule, OwnEaseSet
 from fitting.queries.paper_zones import paper_zones
+from studio.platform.errors import NotHere
 from studio.platform.queries.people import studio_get
 from studio.platform.rights import Actor, Right
 
@@ -31,6 +40,7 @@ class EaseSet:
     status: str
     rules: int
     chosen: bool = False
+    own: bool = False
 
     @property
     def words(self) -> str:
@@ -55,7 +65,9 @@ class FoundRule:
 
 
 @dataclass(frozen=True)
-class _Row:
+class RuleRow:
+    """One rule of a set; ``stretch`` is a class of knit, None for any; ``key`` names a rule of a studio's own."""
+
     ease_set: str
     kind: str
     zone: str
@@ -64,6 +76,20 @@ class _Row:
     stretch: str | None
     rule: EaseRule
     note: str
+    key: UUID | None = None
+
+
+@dataclass(frozen=True)
+class FollowedSet:
+    """The set that a plan follows, with the rules of a studio's own (none for a sourced set)."""
+
+    code: str
+    words: str
+    follows: str = ""
+    own: tuple[RuleRow, ...] = ()
+
+
+OUR_OWN = "this studio"
 
 
 def ease_sets(chosen: str = "") -> list[EaseSet]:
@@ -85,14 +111,96 @@ def ease_sets(chosen: str = "") -> list[EaseSet]:
     ]
 
 
+def all_ease_sets(actor: Actor) -> list[EaseSet]:
+    """The sourced sets and the studio's own, the followed one marked. Two queries."""
+    actor.need(Right.READ_PAPER)
+    chosen = studio_get(actor).ease_set or DEFAULT_SET
+    return [*ease_sets(chosen), *(_own_set(row, chosen) for row in own_sets())]
+
+
+def own_sets() -> "QuerySet[OwnEaseSet]":
+    """The studio's own sets with their rules, by title. Two queries."""
+    rows: QuerySet[OwnEaseSet] = OwnEaseSet.objects.prefetch_related(
+        Prefetch("rules", OwnEaseRule.objects.order_by("kind", "zone", "structure", "closeness", "stretch"))
+    ).order_by("title")
+    return rows
+
+
+def _own_set(row: OwnEaseSet, chosen: str) -> EaseSet:
+    return EaseSet(
+        code=str(row.pk),
+        title=row.title,
+        author=OUR_OWN,
+        year=None,
+        status=row.notes,
+        rules=len(row.rules.all()),
+        chosen=str(row.pk) == chosen,
+        own=True,
+    )
+
+
 def chosen_set(actor: Actor) -> str:
     """The code of the set that this studio follows; the default where it has chosen none."""
     actor.need(Right.READ_PAPER)
-    return known_set(studio_get(actor).ease_set)
+    return studio_get(actor).ease_set or DEFAULT_SET
+
+
+def set_followed(actor: Actor, code: str) -> FollowedSet:
+    """The set of this code (blank: the studio's own choice) with what it says; raises ValueError for an unknown one.
+
+    At most three queries.
+    """
+    code = code or chosen_set(actor)
+    if code in _sets():
+        return FollowedSet(code, next(one.words for one in ease_sets() if one.code == code))
+    row = _own_row(code)
+    if row is None:
+        raise ValueError(
+            f"There is no ease set {code[:64]!r}; choose one of {', '.join(_sets())}, or one of your own."
+        )
+    return FollowedSet(code, f"{row.title} ({OUR_OWN})", row.follows or DEFAULT_SET, _own_rules(row))
+
+
+def set_rules(actor: Actor, code: str) -> tuple[EaseSet, tuple[RuleRow, ...], OwnEaseSet | None]:
+    """One set with its rules in their order, and its row where it is the studio's own; raises NotHere."""
+    actor.need(Right.READ_PAPER)
+    chosen = chosen_set(actor)
+    if code in _sets():
+        rows = tuple(row for row in _rows() if row.ease_set == code)
+        return next(one for one in ease_sets(chosen) if one.code == code), rows, None
+    own = _own_row(code)
+    if own is None:
+        raise NotHere("ease set")
+    return _own_set(own, chosen), _own_rules(own), own
+
+
+def _own_row(code: str) -> OwnEaseSet | None:
+    try:
+        found: OwnEaseSet | None = own_sets().filter(pk=UUID(code)).first()
+    except ValueError:
+        return None
+    return found
+
+
+def _own_rules(row: OwnEaseSet) -> tuple[RuleRow, ...]:
+    return tuple(
+        RuleRow(
+            ease_set=str(row.pk),
+            kind=one.kind,
+            zone=one.zone,
+            closeness=one.closeness,
+            structure=one.structure,
+            stretch=one.stretch or None,
+            rule=EaseRule(float(one.low_mm), float(one.target_mm), float(one.high_mm), one.source),
+            note=one.note,
+            key=one.pk,
+        )
+        for one in row.rules.all()
+    )
 
 
 def known_set(code: str) -> str:
-    """This code, or the default for a blank one; raises ValueError for a set that does not exist."""
+    """This code, or the default for a blank one; raises ValueError for a sourced set that does not exist."""
     code = code or DEFAULT_SET
     if code not in _sets():
         raise ValueError(f"There is no ease set {code!r}; choose one of {', '.join(_sets())}.")
@@ -113,20 +221,26 @@ def rules_for(
     ease_set: str = "",
     *,
     stretch_percent: float | None = None,
+    followed: FollowedSet | None = None,
 ) -> dict[str, FoundRule]:
     """The rule of each zone for a garment of this kind, closeness and cloth ("woven" or "knit").
 
     From the wanted set (blank: the default); a zone that it says nothing about is taken from the other sets
     in their order. How far a length may differ hardly depends on closeness, so the tables state it once for
     the fitted garment and it serves every closeness. `stretch_percent` is the stretch that a close knit
-    pattern was drawn for. A zone for which no set has a rule is not in the answer. Raises ValueError for an
-    unknown set.
+    pattern was drawn for. `followed` is a set with a studio's own rules, in place of `ease_set`. A zone for
+    which no set has a rule is not in the answer. Raises ValueError for an unknown set.
     """
-    wanted = known_set(ease_set)
-    order = [wanted, *(code for code in _sets() if code != wanted)]
+    own: Sequence[RuleRow] = followed.own if followed else ()
+    wanted = followed.code if followed else known_set(ease_set)
+    first = list(dict.fromkeys([wanted, followed.follows or wanted])) if followed else [wanted]
+    order = [*first, *(code for code in _sets() if code not in first)]
+    titles = {code: one["title"] for code, one in _sets().items()} | (
+        {followed.code: followed.words} if followed else {}
+    )
     stretch = stretch_class(stretch_percent)
     found: dict[str, FoundRule] = {}
-    rows = [row for row in _rows() if row.kind == kind and row.structure == structure]
+    rows = [row for row in (*own, *_rows()) if row.kind == kind and row.structure == structure]
     for exact in (True, False):
         for code in order:
             for row in rows:
@@ -142,7 +256,7 @@ def rules_for(
                     zone=row.zone,
                     rule=row.rule,
                     ease_set=code,
-                    set_title=_sets()[code]["title"],
+                    set_title=titles[code],
                     note=row.note,
                     borrowed=code != wanted,
                     any_closeness=not exact,
@@ -171,9 +285,9 @@ def _sets() -> dict[str, dict[str, Any]]:
 
 
 @cache
-def _rows() -> tuple[_Row, ...]:
+def _rows() -> tuple[RuleRow, ...]:
     return tuple(
-        _Row(
+        RuleRow(
             ease_set=row["set"],
             kind=row["garment"],
             zone=row["zone"],

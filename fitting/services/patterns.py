@@ -1,14 +1,16 @@
 """Recording paper: a pattern with its run of sizes."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from decimal import Decimal
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
-from fitting.models import Closeness, GarmentKind, Pattern, PatternMeasure, PatternSize
-from fitting.queries.paper_zones import paper_zones, zone_name
+from fitting.models import BodyChart, Closeness, GarmentKind, Pattern, PatternMeasure, PatternSize
+from fitting.queries.charts import chart_rows, paper_of_chart
+from fitting.queries.paper_zones import needs_of
+from fitting.services.pattern_pieces import FlatGiven, IntakeGiven, PieceGiven, keep_pieces, with_flats
+from fitting.services.size_runs import MOST_SIZES, SizeGiven, paper_known, run_reasons
 from studio.calc.units import format_length
 from studio.platform.errors import Refused
 from studio.platform.queries.people import studio_get
@@ -16,21 +18,22 @@ from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
 from studio.platform.services.saving import lock_for_edit, save_edit, save_new
 
-MOST_SIZES = 30
+__all__ = [
+    "MOST_SIZES",
+    "FlatGiven",
+    "IntakeGiven",
+    "PieceGiven",
+    "SizeGiven",
+    "change_pattern",
+    "record_pattern",
+]
+
 # Least and most in mm; they only catch slips of typing (common practice, no source).
 BOUNDS = {
     "seam_allowance_mm": ("seam allowance", 0, 100),
     "base_height_mm": ("height that the pattern was drawn for", 300, 2500),
     "base_cup_mm": ("cup that the pattern was drawn for", 0, 300),
 }
-
-
-@dataclass(frozen=True)
-class SizeGiven:
-    """One size as it is given: its name, and measure code to millimetres."""
-
-    name: str
-    measures: Mapping[str, Decimal]
 
 
 def record_pattern(
@@ -41,7 +44,9 @@ def record_pattern(
     closeness: str,
     structure: str,
     basis: str,
-    sizes: Sequence[SizeGiven],
+    sizes: Sequence[SizeGiven] = (),
+    pieces: Sequence[PieceGiven] = (),
+    chart_id: UUID | None = None,
     seam_allowance_mm: Decimal = Decimal(15),
     base_height_mm: Decimal | None = None,
     base_cup_mm: Decimal | None = None,
@@ -50,8 +55,12 @@ def record_pattern(
 ) -> Pattern:
     """Record a pattern with its sizes, smallest first, each with the same measures.
 
-    Afterwards the pattern, its sizes and measures exist together, and its sizes never change. Raises Refused
-    naming the field; a reason for one cell is named ``sizes.<place>.measures.<code>``, places counted from 0.
+    `pieces` are what was measured flat, in the sizes that are given: their finished measures are worked out
+    and stand beside those that are stated. `chart_id` is the body chart that it was drawn for; with the basis
+    "chart" and no sizes the run is the chart's. Afterwards the pattern, its sizes, pieces and measures exist
+    together, and its sizes never change. Raises Refused naming the field; a reason for one cell is named
+    ``sizes.<place>.measures.<code>``, for something flat ``pieces.<place>.flats.<place>.<field>``, places
+    counted from 0.
     """
     actor.need(Right.KEEP_PAPER)
     name = " ".join(name.split())
@@ -64,6 +73,14 @@ def record_pattern(
         basis=basis,
         stretch=stretch_wanted_percent,
     )
+    chart = None
+    if chart_id is not None:
+        chart = chart_rows().filter(pk=chart_id).first()
+        if chart is None:
+            reasons["chart"] = "There is no such body chart here."
+        else:
+            base_height_mm = chart.base_height_mm if base_height_mm is None else base_height_mm
+            base_cup_mm = chart.base_cup_mm if base_cup_mm is None else base_cup_mm
     given = {
         "seam_allowance_mm": seam_allowance_mm,
         "base_height_mm": base_height_mm,
@@ -77,7 +94,8 @@ def record_pattern(
             )
     if name and Pattern.objects.filter(name__iexact=name).exists():
         reasons["name"] = f"There is already a pattern named {name}; give this one another name."
-    reasons |= _sizes_reasons(sizes, unit)
+    sizes, of_sizes = _run(actor, sizes, pieces, chart, kind=kind, basis=basis)
+    reasons |= of_sizes or run_reasons(sizes, unit, paper_known())
     if reasons:
         raise Refused(reasons)
     try:
@@ -91,6 +109,7 @@ def record_pattern(
                     basis=basis,
                     stretch_wanted_percent=stretch_wanted_percent,
                     notes=notes.strip(),
+                    chart=chart,
                     **given,
                 )
             )
@@ -103,13 +122,37 @@ def record_pattern(
         for place, size in enumerate(sizes, 1)
     ]
     PatternSize.objects.bulk_create(rows)
+    from_pieces = {flat.measure for piece in pieces for flat in piece.flats}
     PatternMeasure.objects.bulk_create(
-        PatternMeasure(size=row, measure=code, value=value)
+        PatternMeasure(size=row, measure=code, value=value, from_pieces=code in from_pieces)
         for row, size in zip(rows, sizes, strict=True)
         for code, value in size.measures.items()
     )
-    record_act(actor, "record_pattern", pattern, name=name, sizes=len(rows))
+    keep_pieces(pattern, {row.name: row for row in rows}, pieces)
+    record_act(actor, "record_pattern", pattern, name=name, sizes=len(rows), pieces=len(pieces))
     return pattern
+
+
+def _run(
+    actor: Actor,
+    sizes: Sequence[SizeGiven],
+    pieces: Sequence[PieceGiven],
+    chart: BodyChart | None,
+    *,
+    kind: str,
+    basis: str,
+) -> tuple[Sequence[SizeGiven], dict[str, str]]:
+    """The whole run: what is stated, what the pieces add up to, or the chart's; and what is wrong with it."""
+    if pieces and basis != Pattern.Basis.FINISHED:
+        return sizes, {"pieces": "Pieces give finished measures: choose that the size table holds those."}
+    if chart is not None and basis == Pattern.Basis.CHART and not sizes and kind in GarmentKind.values:
+        rows = paper_of_chart(chart, kind)
+        if not rows or not any(rows.values()):
+            return sizes, {
+                "chart": f"The chart {chart.name} has no measure that {needs_of(kind).words} needs."
+            }
+        return [SizeGiven(name, measures) for name, measures in rows.items()], {}
+    return with_flats(sizes, pieces, actor.unit)
 
 
 def change_pattern(
@@ -165,62 +208,4 @@ def _facts_reasons(
         reasons["stretch_wanted_percent"] = (
             "A close knit is cut smaller than the body: say for how much stretch, in percent, it was drawn."
         )
-    return reasons
-
-
-def _sizes_reasons(sizes: Sequence[SizeGiven], unit: str) -> dict[str, str]:
-    """What is wrong with a run of sizes; the reasons for single cells before those for the run."""
-    if not sizes:
-        return {"sizes": "Give at least one size."}
-    if len(sizes) > MOST_SIZES:
-        return {"sizes": f"A run has at most {MOST_SIZES} sizes, not {len(sizes)}."}
-    reasons: dict[str, str] = {}
-    names = [size.name.strip() for size in sizes]
-    for place, name in enumerate(names):
-        if not name or len(name) > 16:
-            reasons[f"sizes.{place}.name"] = "A size needs a name of 1 to 16 letters or figures."
-        elif name in names[:place]:
-            reasons[f"sizes.{place}.name"] = f"Size {name} is named twice; each size once."
-    known = paper_zones()
-    wanted = list(dict.fromkeys(code for size in sizes for code in size.measures))
-    if not wanted:
-        reasons["sizes"] = "Give at least one measure of each size."
-    for place, size in enumerate(sizes):
-        for code in wanted:
-            field = f"sizes.{place}.measures.{code}"
-            value = size.measures.get(code)
-            if code not in known:
-                reasons[field] = f"There is no paper measure {code!r}; known are {', '.join(known)}."
-            elif value is None:
-                reasons[field] = (
-                    f"Size {names[place]} lacks the {zone_name(code).lower()} that other sizes have."
-                )
-            elif not value.is_finite() or not known[code].least_mm <= value <= known[code].most_mm:
-                low, high = (
-                    format_length(known[code].least_mm, unit),
-                    format_length(known[code].most_mm, unit),
-                )
-                reasons[field] = (
-                    f"Size {names[place]}: the {zone_name(code).lower()} must lie between {low} and {high}."
-                )
-    return reasons or _order_reasons(sizes, names, wanted, unit)
-
-
-def _order_reasons(
-    sizes: Sequence[SizeGiven], names: Sequence[str], wanted: Sequence[str], unit: str
-) -> dict[str, str]:
-    reasons: dict[str, str] = {}
-    for place in range(1, len(sizes)):
-        before, here = sizes[place - 1].measures, sizes[place].measures
-        for code in wanted:
-            if here[code] < before[code]:
-                reasons[f"sizes.{place}.measures.{code}"] = (
-                    f"Sizes out of order: the {zone_name(code).lower()} of size {names[place]}, "
-                    f"{format_length(here[code], unit)}, is less than that of size {names[place - 1]}, "
-                    f"{format_length(before[code], unit)}. Give sizes from small to large."
-                )
-        if all(here[code] == before[code] for code in wanted):
-            reasons[f"sizes.{place}.name"] = (
-                f"Sizes {names[place - 1]} and {names[place]} are alike in every measure; leave one out."
-            )
     return reasons

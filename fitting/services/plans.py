@@ -9,7 +9,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from fitting.models import AcceptedEase, FitPlan, Garment, Pattern
-from fitting.queries.ease_rules import ease_sets, known_set, rules_for
+from fitting.queries.ease_rules import rules_for, set_followed
 from fitting.queries.patterns import pattern_get
 from fitting.queries.plan_figures import Figure, estimated_figures, taken_figures
 from fitting.queries.plan_reckon import as_stored, reckon
@@ -17,7 +17,6 @@ from fitting.services.garments import take_plan
 from fitting.services.plan_inputs import LONGEST_GROWING, frozen, gather
 from studio.calc.growth import YearlyRate
 from studio.platform.errors import Conflict, NotHere, Refused
-from studio.platform.queries.people import studio_get
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
 from studio.platform.services.saving import lock_for_edit, save_edit, save_new
@@ -58,7 +57,6 @@ def make_plan(
     if consent_withdrawn(client.pk):
         raise Refused({"client": withdrawn_words(client.name)})
     _check_garment(garment_id, client.pk, pattern)
-    studio = studio_get(actor)
     now = timezone.now().astimezone(actor.zone)
     minor = client.is_minor(now.date())
     if not 0 <= growing_months <= LONGEST_GROWING:
@@ -70,13 +68,13 @@ def make_plan(
     if growing_months and not minor:
         raise Refused({"growing_months": f"{client.name} is grown up: leave the months to grow at 0."})
     try:
-        set_code = known_set(ease_set or studio.ease_set)
+        followed = set_followed(actor, ease_set)
         rules = rules_for(
             pattern.kind,
             pattern.closeness,
             pattern.structure,
-            set_code,
             stretch_percent=_percent(pattern),
+            followed=followed,
         )
     except ValueError as exc:
         raise Refused({"ease_set": str(exc)}) from exc
@@ -93,8 +91,7 @@ def make_plan(
         growing_months=growing_months,
         rates=_rates(actor, client.pk) if growing_months else {},
     )
-    title = next(one.words for one in ease_sets() if one.code == set_code)
-    inputs = frozen(given, pattern, title)
+    inputs = frozen(given, pattern, followed.words)
     try:
         result = as_stored(reckon(inputs))
     except ValueError as exc:

@@ -60,7 +60,7 @@ def test_sizes_out_of_order_name_size_and_measure(in_house):
         ({}, "sizes", "at least one size"),
         ({"10": {}}, "sizes", "at least one measure"),
         ({"10": {"waist": 67}, "12": {"hip": 98}}, "sizes.1.measures.waist", "Size 12 lacks the waist"),
-        ({"10": {"girth": 67}}, "sizes.0.measures.girth", "no paper measure 'girth'"),
+        ({"10": {"girth": 67}}, "sizes.0.measures.girth", "no measure 'girth'"),
         ({"10": {"hip": 9.8}}, "sizes.0.measures.hip", "Size 10: the hip must lie between 30.0 cm"),
         ({"10": {"hip": "NaN"}}, "sizes.0.measures.hip", "Size 10: the hip must lie between"),
         ({"10": {"hip": -98}}, "sizes.0.measures.hip", "Size 10: the hip must lie between"),
