@@ -3,6 +3,7 @@
 import json
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 from fitting.calc.signs import Change, GeneralRule, Sign, SignRule, SignTable
 
@@ -21,5 +22,5 @@ def sign_table() -> SignTable:
     )
 
 
-def _tuples(row: dict[str, object], *names: str) -> dict[str, object]:
-    return {key: tuple(value) if key in names else value for key, value in row.items()}  # type: ignore[arg-type]
+def _tuples(row: dict[str, Any], *names: str) -> dict[str, Any]:
+    return {key: tuple(value) if key in names else value for key, value in row.items()}
