@@ -37,11 +37,21 @@ class PlausibilityIn(serializers.Serializer):
     )
 
 
+class OtherMeantOut(serializers.Serializer):
+    measure = serializers.CharField()
+    value = serializers.FloatField(help_text="mm; weight: kg")
+    typed = serializers.CharField()
+    unit = serializers.CharField()
+
+
 class MeantOut(serializers.Serializer):
     value = serializers.FloatField(help_text="mm; weight: kg")
     typed = serializers.CharField(help_text="As it would be typed, in `unit`.")
     unit = serializers.CharField()
     words = serializers.CharField()
+    partner = OtherMeantOut(
+        allow_null=True, help_text="What was meant in the other field, where two changed places."
+    )
 
 
 class TapeAgainOut(serializers.Serializer):

@@ -248,7 +248,10 @@ def _suggestions(
         key = round(candidate.value, 1)
         if good and (key not in best or min(good) < best[key][0]):
             text = slips.sentence(candidate, code, values[code])
-            best[key] = min(good), Suggestion(candidate.value, candidate.slip, text)
+            best[key] = (
+                min(good),
+                Suggestion(candidate.value, candidate.slip, text, candidate.partner, candidate.partner_value),
+            )
     return tuple(suggestion for _, suggestion in sorted(best.values(), key=lambda each: each[0]))
 
 

@@ -27,12 +27,15 @@ class Suggestion:
     """What was probably meant: `value` in mm (weight: kg), the kind of `slip`, and the sentence for the page.
 
     `slip` is ``swapped_digits``, ``inches`` (inches typed as centimetres), ``centimetres`` (the reverse),
-    ``pounds``, ``kilograms``, ``ten_off``, ``factor_ten`` or ``swapped_fields``.
+    ``pounds``, ``kilograms``, ``ten_off``, ``factor_ten`` or ``swapped_fields``: then ``partner`` is the other field's
+    measure and ``partner_value`` what was meant there.
     """
 
     value: float
     slip: str
     text: str
+    partner: str | None = None
+    partner_value: float | None = None
 
 
 @dataclass(frozen=True)

@@ -92,6 +92,7 @@ class MeasureTaken:
     value: Decimal
     apart: Decimal | None
     allowed: float  # the difference that two takes may have (2.77 TEM)
+    error: ErrorUsed  # the technical error that this is reckoned with
 
     @property
     def next_take(self) -> int:
@@ -208,20 +209,20 @@ def measuring_list(actor: Actor, *, client_id: UUID | None = None) -> "QuerySet[
 
 
 def measuring_get(actor: Actor, measuring_id: UUID) -> MeasuringTaken:
-    """One measuring with all its readings, superseded ones beside what replaced them. Three queries.
+    """One measuring with all its readings, superseded ones beside what replaced them. Four queries.
     Raises NotHere.
     """
     actor.need(Right.READ_READINGS)
     measuring = Measuring.objects.select_related("client", "measured_by").filter(pk=measuring_id).first()
     if measuring is None:
         raise NotHere("measuring")
-    return _taken([measuring], known_measures(actor))[0]
+    return _taken(actor, [measuring])[0]
 
 
 def measurings_get(actor: Actor, measurings: Iterable[Measuring]) -> list[MeasuringTaken]:
-    """Measurings that were read already, with their readings. Two queries."""
+    """Measurings that were read already, with their readings. Three queries."""
     actor.need(Right.READ_READINGS)
-    return _taken(list(measurings), known_measures(actor))
+    return _taken(actor, list(measurings))
 
 
 def reading_get(actor: Actor, reading_id: UUID) -> Reading:
@@ -308,15 +309,23 @@ def _figure(known: CatalogueMeasure, takes: list[Reading]) -> BodyMeasure:
     )
 
 
-def _taken(measurings: list[Measuring], known: Mapping[str, CatalogueMeasure]) -> list[MeasuringTaken]:
+def _taken(actor: Actor, measurings: list[Measuring]) -> list[MeasuringTaken]:
+    known = known_measures(actor)
     rows: dict[UUID, list[Reading]] = defaultdict(list)
     readings = Reading.objects.filter(measuring_id__in=[measuring.pk for measuring in measurings])
     for reading in readings.select_related("recorded_by").order_by("recorded_at", "id"):
         rows[reading.measuring_id].append(reading)
-    return [MeasuringTaken(measuring, _measures_taken(rows[measuring.pk], known)) for measuring in measurings]
+    codes = {reading.measure for readings in rows.values() for reading in readings}
+    errors = technical_errors_for(actor, {code: found for code, found in known.items() if code in codes})
+    return [
+        MeasuringTaken(measuring, _measures_taken(rows[measuring.pk], known, errors))
+        for measuring in measurings
+    ]
 
 
-def _measures_taken(readings: list[Reading], measures: Mapping[str, CatalogueMeasure]) -> list[MeasureTaken]:
+def _measures_taken(
+    readings: list[Reading], measures: Mapping[str, CatalogueMeasure], errors: Mapping[str, ErrorUsed]
+) -> list[MeasureTaken]:
     by_id = {reading.pk: reading for reading in readings}
     gone = {reading.supersedes_id for reading in readings if reading.supersedes_id}
     takes: dict[str, list[Take]] = defaultdict(list)
@@ -330,15 +339,15 @@ def _measures_taken(readings: list[Reading], measures: Mapping[str, CatalogueMea
             older = by_id.get(older.supersedes_id) if older.supersedes_id else None
         takes[reading.measure].append(Take(reading.take, reading, replaced))
     return [
-        _measure_taken(known, sorted(takes[code], key=lambda take: take.number))
+        _measure_taken(known, sorted(takes[code], key=lambda take: take.number), errors[code])
         for code, known in measures.items()
         if code in takes
     ]
 
 
-def _measure_taken(known: CatalogueMeasure, takes: list[Take]) -> MeasureTaken:
+def _measure_taken(known: CatalogueMeasure, takes: list[Take], error: ErrorUsed) -> MeasureTaken:
     values = [take.reading.value for take in takes]
     apart: Decimal | None = None
-    if len(values) == 2 and needs_third_reading(values[0], values[1], known.technical_error):
+    if len(values) == 2 and needs_third_reading(values[0], values[1], error.value):
         apart = abs(values[0] - values[1])
-    return MeasureTaken(known, takes, median(values), apart, smallest_real_change(known.technical_error))
+    return MeasureTaken(known, takes, median(values), apart, smallest_real_change(error.value), error)

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from studio.calc.plausibility import Flag, check, limits
 from studio.calc.plausibility_model import SEXES
+from studio.calc.slips import Suggestion
 from studio.calc.units import format_length, format_weight, parse_length, parse_weight
 from studio.models import Client, Reading
 from studio.platform.errors import NotHere, Refused
@@ -29,12 +30,23 @@ FRESH_DAYS = 365  # an adult's own reading that old still says something about h
 
 @dataclass(frozen=True)
 class Meant:
-    """What was probably meant: ``typed`` and ``unit`` as somebody would type it, ``value`` in mm (weight: kg)."""
+    """What was probably meant: ``typed`` and ``unit`` as somebody would type it, ``value`` in mm (weight: kg).
 
+    ``partner`` is what was meant in the other field, where two changed places.
+    """
+
+    measure: str
     value: float
     typed: str
     unit: str
     words: str
+    partner: "Meant | None" = None
+
+    @property
+    def as_pressed(self) -> str:
+        """What a form's button says of it: "waist_girth=76.0 cm", both fields with a semicolon between."""
+        own = f"{self.measure}={self.typed} {self.unit}"
+        return own if self.partner is None else f"{own};{self.partner.as_pressed}"
 
 
 @dataclass(frozen=True)
@@ -193,13 +205,20 @@ def in_words(flags: Iterable[Flag], known: Mapping[str, CatalogueMeasure], unit:
             low=flag.low,
             high=flag.high,
             words=_words(known[flag.code], flag.low, flag.high, unit),
-            suggestions=[
-                Meant(each.value, *_as_typed(known[flag.code], each.value, unit), each.text)
-                for each in flag.suggestions
-            ],
+            suggestions=[_meant(known, flag.code, each, unit) for each in flag.suggestions],
         )
         for flag in flags
     ]
+
+
+def _meant(known: Mapping[str, CatalogueMeasure], code: str, each: Suggestion, unit: str) -> Meant:
+    partner = None
+    if each.partner is not None and each.partner_value is not None:
+        other = known[each.partner]
+        partner = Meant(
+            other.code, each.partner_value, *_as_typed(other, each.partner_value, unit), words=each.text
+        )
+    return Meant(code, each.value, *_as_typed(known[code], each.value, unit), each.text, partner)
 
 
 def _known(actor: Actor, client_id: UUID) -> tuple[Client, Yardstick, dict[str, tuple[Decimal, float]]]:

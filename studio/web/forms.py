@@ -1,15 +1,18 @@
 """Forms of this wing: they turn text into typed values and hold no rules."""
 
+import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from django import forms
 from django.forms.boundfield import BoundField
 
+from studio.calc.units import parse_length, parse_weight
 from studio.platform.choices import UNITS
 from studio.queries.catalogue import CatalogueMeasure, MeasureSet
+from studio.queries.plausibility import TapeAgain
 from studio.services.measuring import TypedReading
 
 OVER = [("underwear", "Underwear"), ("close_clothing", "Close clothing"), ("clothing", "Ordinary clothing")]
@@ -129,6 +132,12 @@ class Asked:
     fields: list[BoundField]
     unit: str
     twice: bool  # the set asks for a repeat
+    flag: TapeAgain | None  # to be looked at again before it is recorded
+    kept: BoundField  # a word why a flagged reading stays
+
+    @property
+    def asks_why(self) -> bool:
+        return self.flag is not None or bool(self.kept.value())
 
     @property
     def errors(self) -> list[str]:
@@ -177,6 +186,10 @@ class MeasuringForm(forms.Form):
                     label=name if take == "first" else f"{name}, once more",
                     widget=_text(inputmode="decimal" if self.unit_shown == "cm" else "text"),
                 )
+            self.fields[f"kept_{code}"] = forms.CharField(
+                max_length=200, required=False, label=f"Keep {name.lower()} as it is, because", widget=_text()
+            )
+        self.flags: dict[str, TapeAgain] = {}
 
     def typed_before(self, data: Mapping[str, str]) -> dict[str, str]:
         """What was typed while the grid showed another unit: a bare number keeps its unit by naming it."""
@@ -198,6 +211,8 @@ class MeasuringForm(forms.Form):
                 [self[f"{take}_{code}"] for take in TAKES],
                 known[code].typed_in(self.unit_shown),
                 code in self.chosen.repeat,
+                self.flags.get(code),
+                self[f"kept_{code}"],
             )
             for code in self.chosen.measures
         ]
@@ -214,3 +229,34 @@ class MeasuringForm(forms.Form):
             for number, (field, text) in enumerate(given, start=1):
                 found[field] = TypedReading(code, text, number)
         return found
+
+    def look_again(self, flags: Iterable[TapeAgain]) -> bool:
+        """Show these readings for a second look; False where each was given a word why it is kept."""
+        self.flags = {flag.code: flag for flag in flags}
+        return any(not self.cleaned_data.get(f"kept_{code}") for code in self.flags)
+
+    def kept(self, code: str) -> str:
+        """The word with which a flagged reading is kept; nothing is to be kept of the others."""
+        return str(self.cleaned_data.get(f"kept_{code}", "")) if code in self.flags else ""
+
+    def with_meant(self, data: Mapping[str, str]) -> dict[str, str]:
+        """What was typed, with the suggestion that was pressed ("waist_girth=84.0 cm", of two that changed places both)
+        in place of the taping that lies further from it.
+        """
+        changed = dict(data)
+        for part in data.get("meant", "").split(";"):
+            code, _, meant = part.partition("=")
+            given = [f"{take}_{code}" for take in TAKES if data.get(f"{take}_{code}", "").strip()]
+            if code in self.chosen.measures and given and meant:
+                apart = {field: self._apart(code, data[field], meant) for field in given}
+                changed[max(given, key=lambda field, apart=apart: apart[field])] = meant  # type: ignore[misc]
+                changed[f"kept_{code}"] = ""
+        return changed
+
+    def _apart(self, code: str, one: str, other: str) -> float:
+        unit = self.known[code].typed_in(self.unit_shown)
+        read = parse_weight if self.known[code].unit == "kg" else parse_length
+        try:
+            return abs(float(read(one, unit) - read(other, unit)))
+        except ValueError:
+            return math.inf

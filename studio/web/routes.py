@@ -1,6 +1,6 @@
 from django.urls import path
 
-from studio.web import class_routes, pad, transfer_routes, trust_routes, views
+from studio.web import class_routes, measuring_views, pad, transfer_routes, trust_routes, views
 
 app_name = "studio"
 urlpatterns = [
@@ -11,12 +11,16 @@ urlpatterns = [
     path("clients/<uuid:client_id>/consent/", views.Consent.as_view(), name="consent"),
     path("clients/<uuid:client_id>/export/", views.ExportClient.as_view(), name="export-client"),
     path("clients/<uuid:client_id>/erase/", views.EraseClient.as_view(), name="erase-client"),
-    path("clients/<uuid:client_id>/measure/", views.NewMeasuring.as_view(), name="new-measuring"),
+    path("clients/<uuid:client_id>/measure/", measuring_views.NewMeasuring.as_view(), name="new-measuring"),
     path("clients/<uuid:client_id>/pad/", pad.Pad.as_view(), name="pad"),
     path("pad/figures/<str:build>/<slug:code>.svg", pad.PadFigure.as_view(), name="pad-figure"),
     path("pad-worker.js", pad.PadWorker.as_view(), name="pad-worker"),
-    path("measurings/<uuid:measuring_id>/", views.Measuring.as_view(), name="measuring"),
-    path("readings/<uuid:reading_id>/correct/", views.CorrectReading.as_view(), name="correct-reading"),
+    path("measurings/<uuid:measuring_id>/", measuring_views.Measuring.as_view(), name="measuring"),
+    path(
+        "readings/<uuid:reading_id>/correct/",
+        measuring_views.CorrectReading.as_view(),
+        name="correct-reading",
+    ),
     *trust_routes.urlpatterns,
     *transfer_routes.urlpatterns,
     *class_routes.urlpatterns,

@@ -47,7 +47,7 @@ export async function judgeThere(board, draft) {
       flags[flag.measure] = {
         value: valueOf(draft, flag.measure),
         words: flag.words,
-        meant: flag.suggestions.slice(0, 2).map(({ typed, unit, words }) => ({ typed, unit, words })),
+        meant: flag.suggestions.slice(0, 2).map(({ typed, unit, words, partner }) => ({ typed, unit, words, partner })),
       };
     }
     return { flags, limits: Object.fromEntries(found.limits.map(({ measure, low, high }) => [measure, [low, high]])) };

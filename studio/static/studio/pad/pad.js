@@ -278,11 +278,20 @@ class Pad {
   }
 
   async accept(code, meant) {
-    const takes = takesOf(this.draft, code);
-    const off = (take) => Math.abs(take.value - this.draft.flags[code].value);
-    const wrong = [...takes].sort((a, b) => off(a) - off(b))[0];
-    this.draft.takes[code] = takes.map((take) => (take === wrong ? asTake(meant) : take));
+    this.#putRight(code, meant);
+    // Two fields that changed places are put right together.
+    if (meant.partner) this.#putRight(meant.partner.measure, meant.partner);
     await this.#judged(code);
+  }
+
+  // The suggestion in place of the taping that lies furthest from it.
+  #putRight(code, meant) {
+    const takes = takesOf(this.draft, code);
+    const found = asTake(meant);
+    const off = (take) => Math.abs(take.value - found.value);
+    const wrong = [...takes].sort((a, b) => off(b) - off(a))[0];
+    this.draft.takes[code] = takes.map((take) => (take === wrong ? found : take));
+    delete this.draft.kept[code];
   }
 
   keepFlagged(code, why) {
