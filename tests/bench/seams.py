@@ -1,9 +1,9 @@
 """How long "which seam for this cloth?" takes: `python -m tests.bench.seams [recipes] [trials] [rounds]`.
 
 A studio with 5,000 recipes and 100,000 trials is asked for cloth, purpose and machine, in turns with the bare SQL that
-fetches the same rows: the newest version of every recipe that serves, with its threads and needle, and every trial of
-all versions of those recipes, with its cloth's figures, by psycopg alone and as plain tuples. What is answered is
-ranked and explained; what the bare SQL gives is the raw rows. Both within one open scope, under the same policies.
+fetches the same rows: the newest version of every recipe that serves, with its threads' and needle's figures, and every
+trial of all versions of those recipes, with its cloth's figures, by psycopg alone and as plain tuples. What is answered
+is sifted, ranked and explained; what the bare SQL gives is raw. Both in one open scope, under the same policies.
 """
 
 import os
@@ -22,23 +22,25 @@ SEED = 20261125
 
 # The best that we know of for the same rows: two statements, each by an index, joined by the database.
 VERSIONS = """
-    select distinct on (v.recipe_id) v.*, r.name, r.purpose, r.seam_class, r.layers_low, r.layers_high, r.structure,
-           t.name, t.tex, t.fibre, t.extension_percent, t.strength_n, u.name, u.tex, u.extension_percent,
-           n.metric, n.point
+    select distinct on (v.recipe_id) v.id, v.recipe_id, r.name, r.seam_class, r.layers_low, r.layers_high, r.origin,
+           r.written_for, v.stitch_type, v.stitch_length_mm, v.stitch_width_mm, v.passes, v.needle_thread_ends, t.tex,
+           t.extension_percent, v.under_thread_id, u.extension_percent, n.metric, n.point
     from seamlab_seamrecipe r
     join seamlab_seamrecipeversion v on v.recipe_id = r.id
     join seamlab_thread t on t.id = v.needle_thread_id
     left join seamlab_thread u on u.id = v.under_thread_id
     left join seamlab_needle n on n.id = v.needle_id
     where r.purpose = %(purpose)s and r.structure = %(structure)s and r.layers_low <= 2 and r.layers_high >= 2
+          and not r.is_hidden
     order by v.recipe_id, v.number desc
 """
 TRIALS = """
-    select v.recipe_id, s.version_id, s.machine_id, s.verdict, s.sewn_at, s.cloth_id
+    select v.recipe_id, s.version_id, v.number, s.machine_id, s.verdict, s.sewn_at, s.cloth_id
     from seamlab_seamrecipe r
     join seamlab_seamrecipeversion v on v.recipe_id = r.id
     join seamlab_seamtrial s on s.version_id = v.id
     where r.purpose = %(purpose)s and r.structure = %(structure)s and r.layers_low <= 2 and r.layers_high >= 2
+          and not r.is_hidden and not exists (select from seamlab_trialwithdrawal w where w.trial_id = s.id)
 """
 CLOTH_FIGURES = """
     select c.id, c.name, c.structure, c.weight_gsm, c.thickness_mm,
