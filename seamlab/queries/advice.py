@@ -172,12 +172,21 @@ def estimates_for(
     return (*([thread] if thread else []), *_sewing_times(version, machines))
 
 
-def _thread_use(version: SeamRecipeVersion, thickness_mm: float | None) -> Estimate | None:
-    name = "Thread for 1 m of seam, all threads together"
+def thread_estimate(version: SeamRecipeVersion, thickness_mm: float | None) -> tuple[float | None, str]:
+    """Thread per length of seam, all threads, ends and passes together, and what the figure rests on.
+
+    By the stitch's geometry where the thickness of the whole seam is known, else by the table's ratio for middling
+    settings. Lockstitch threads take half each, and every further end lies beside the first; for other stitches with
+    several ends no figure is known.
+    """
+    ends, code = version.needle_thread_ends, version.stitch_type
+    if ends > 1 and code not in ("301", "304"):
+        return None, "several ends: unpick a sewn sample and measure its threads"
+    share = (ends + 1) / 2
     if thickness_mm is not None:
         try:
             ratio = consumption(
-                version.stitch_type,
+                code,
                 thickness_mm,
                 1.0 / float(version.stitch_length_mm),
                 float(version.stitch_width_mm),
@@ -186,19 +195,18 @@ def _thread_use(version: SeamRecipeVersion, thickness_mm: float | None) -> Estim
         except ValueError:
             pass  # no published geometry for this stitch type: the table's ratio is next
         else:
-            return Estimate(
-                name,
-                f"about {ratio:.1f} m",
-                f"estimate from the stitch's geometry, seam {thickness_mm:g} mm thick",
-            )
-    found = stitch_types().get(version.stitch_type)
+            return ratio * share, f"estimate from the stitch's geometry, seam {thickness_mm:g} mm thick"
+    found = stitch_types().get(code)
     if found is None or found.thread_ratio is None:
-        return Estimate(name, "not known", "unpick a sewn sample and measure its threads")
-    return Estimate(
-        name,
-        f"about {found.thread_ratio * version.passes:.1f} m",
-        f"estimate for middling settings ({found.ratio_source})",
-    )
+        return None, "unpick a sewn sample and measure its threads"
+    ratio = found.thread_ratio * version.passes * share
+    return ratio, f"estimate for middling settings ({found.ratio_source})"
+
+
+def _thread_use(version: SeamRecipeVersion, thickness_mm: float | None) -> Estimate | None:
+    ratio, basis = thread_estimate(version, thickness_mm)
+    words = "not known" if ratio is None else f"about {ratio:.1f} m"
+    return Estimate("Thread for 1 m of seam, all threads together", words, basis)
 
 
 def _sewing_times(version: SeamRecipeVersion, machines: list[Machine]) -> list[Estimate]:

@@ -4,35 +4,45 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Count, Max, Prefetch, Q, QuerySet
+from django.db.models import Count, Exists, Max, OuterRef, Prefetch, Q, QuerySet
 
-from seamlab.models import Cloth, SeamRecipe, SeamRecipeVersion, SeamTrial
-from seamlab.queries.proven import ProvenSeam, proven_for
+from seamlab.models import Cloth, SeamRecipe, SeamRecipeVersion, SeamTrial, TrialPhoto, TrialWithdrawal
+from seamlab.queries.answers import ProvenSeam
+from seamlab.queries.comparisons import trials_with_parts
+from seamlab.queries.proven import SeamAnswers, answers_for, proven_for
+from studio.calc.wording import searchable
 from studio.platform.errors import NotHere
+from studio.platform.models import StoredFile
 from studio.platform.rights import Actor, Right
 
 __all__ = [
     "ProvenSeam",
     "PurposeGroup",
+    "RecipePage",
     "RecipeRow",
+    "SeamAnswers",
+    "answers_for",
     "newest_versions",
     "proven_for",
     "recipe_get",
     "recipe_list",
+    "recipe_page",
     "recipes_by_purpose",
     "trial_get",
     "trial_list",
+    "trial_photo_file",
     "trials_of",
     "trials_on",
     "version_get",
 ]
 
 VERSION_PARTS = ("recipe", "needle_thread", "under_thread", "needle", "written_by")
+PAGE_RECIPES = 80
 
 
 @dataclass(frozen=True)
 class RecipeRow:
-    """A recipe in a list: its newest version and what its trials came to."""
+    """A recipe in a list: its newest version and what its trials came to, withdrawn ones apart."""
 
     version: SeamRecipeVersion
     passed: int
@@ -45,11 +55,18 @@ class RecipeRow:
         return found
 
     @property
+    def standing(self) -> str:
+        """proven (a trial passed), tried, or untested: of the newest version, on any cloth of this studio."""
+        if self.passed:
+            return "proven"
+        return "tried" if self.failed or self.undecided else "untested"
+
+    @property
     def evidence(self) -> str:
         """Trials of the newest version, on any cloth."""
         decided = self.passed + self.failed
         if not decided and not self.undecided:
-            return "no trial yet"
+            return "untested here" if self.recipe.origin == SeamRecipe.Origin.LIBRARY else "no trial yet"
         again = f"{self.undecided} to look at again" if self.undecided else ""
         counted = f"{self.passed} of {decided} passed" if decided else ""
         return ", ".join(part for part in (counted, again) if part)
@@ -62,6 +79,16 @@ class PurposeGroup:
     purpose: str
     words: str
     rows: tuple[RecipeRow, ...]
+
+
+@dataclass(frozen=True)
+class RecipePage:
+    """One page of recipes by purpose; ``found`` counts all that were asked for."""
+
+    groups: tuple[PurposeGroup, ...]
+    found: int
+    page: int
+    pages: int
 
 
 def recipe_list(actor: Actor, *, purpose: str = "", structure: str = "") -> "QuerySet[SeamRecipe]":
@@ -78,10 +105,11 @@ def recipe_list(actor: Actor, *, purpose: str = "", structure: str = "") -> "Que
 
 
 def newest_versions(actor: Actor) -> "QuerySet[SeamRecipeVersion]":
-    """The newest version of every recipe, with its threads and needle."""
+    """The newest version of every recipe that is not put away, with its threads and needle."""
     actor.need(Right.READ_SEAMS)
     return (
-        SeamRecipeVersion.objects.select_related(*VERSION_PARTS)
+        SeamRecipeVersion.objects.filter(recipe__is_hidden=False)
+        .select_related(*VERSION_PARTS)
         .order_by("recipe_id", "-number")
         .distinct("recipe_id")
     )
@@ -89,11 +117,50 @@ def newest_versions(actor: Actor) -> "QuerySet[SeamRecipeVersion]":
 
 def recipes_by_purpose(actor: Actor) -> list[PurposeGroup]:
     """Every recipe under its purpose, with the trials of its newest version; two queries."""
-    versions = list(newest_versions(actor))
+    return list(_grouped(list(newest_versions(actor))))
+
+
+def recipe_page(
+    actor: Actor,
+    *,
+    purpose: str = "",
+    structure: str = "",
+    kind: str = "",
+    origin: str = "",
+    words: str = "",
+    page: int = 1,
+) -> RecipePage:
+    """One page of the recipes that are asked for, in the order of purposes and names; three queries.
+
+    ``kind`` is a key of the kinds of cloth: recipes written for it. Every one of ``words`` must occur in the name.
+    """
+    actor.need(Right.READ_SEAMS)
+    found = SeamRecipe.objects.filter(is_hidden=False)
+    for field, value in (("purpose", purpose), ("structure", structure), ("origin", origin)):
+        if value:
+            found = found.filter(**{field: value})
+    if kind:
+        found = found.filter(written_for__contains=[kind])
+    for word in searchable(words).split()[:8]:
+        found = found.filter(name__icontains=word)
+    order = {value: place for place, value in enumerate(SeamRecipe.Purpose.values)}
+    keys = sorted(
+        found.values_list("purpose", "name", "id"), key=lambda row: (order[row[0]], row[1].casefold())
+    )
+    pages = max(1, -(-len(keys) // PAGE_RECIPES))
+    page = min(max(1, page), pages)
+    shown = [key for _, _, key in keys[(page - 1) * PAGE_RECIPES : page * PAGE_RECIPES]]
+    versions = list(newest_versions(actor).filter(recipe_id__in=shown)) if shown else []
+    return RecipePage(tuple(_grouped(versions)), len(keys), page, pages)
+
+
+def _grouped(versions: list[SeamRecipeVersion]) -> list[PurposeGroup]:
     verdicts = SeamTrial.Verdict
     counts: dict[UUID, dict[str, Any]] = {
         row["version"]: dict(row)
-        for row in SeamTrial.objects.filter(version__in=[version.pk for version in versions])
+        for row in SeamTrial.objects.filter(
+            version__in=[version.pk for version in versions], withdrawals=None
+        )
         .values("version")
         .annotate(
             passed=Count("id", filter=Q(verdict=verdicts.PASSES)),
@@ -141,10 +208,13 @@ def version_get(actor: Actor, version_id: UUID) -> SeamRecipeVersion:
 def trial_list(
     actor: Actor, *, cloth_id: UUID | None = None, recipe_id: UUID | None = None, verdict: str = ""
 ) -> "QuerySet[SeamTrial]":
-    """Trials, newest first, with what a table of them shows."""
+    """Trials, newest first, with what a table of them shows; ``is_withdrawn`` marks those that count no longer."""
     actor.need(Right.READ_SEAMS)
-    found = SeamTrial.objects.select_related("version__recipe", "cloth", "machine", "sewn_by").order_by(
-        "-sewn_at", "-id"
+    withdrawals = TrialWithdrawal.objects.filter(trial=OuterRef("pk"))
+    found = (
+        SeamTrial.objects.select_related("version__recipe", "cloth", "machine", "sewn_by")
+        .annotate(is_withdrawn=Exists(withdrawals))
+        .order_by("-sewn_at", "-id")
     )
     if cloth_id is not None:
         found = found.filter(cloth_id=cloth_id)
@@ -169,12 +239,28 @@ def trials_of(actor: Actor, recipe_id: UUID) -> "QuerySet[SeamTrial]":
 
 
 def trial_get(actor: Actor, trial_id: UUID) -> SeamTrial:
-    """A trial with its version's supplies; one query. Raises NotHere."""
+    """A trial with its version's supplies, its photographs (``shown_photos``) and its withdrawal; three queries.
+
+    Raises NotHere.
+    """
     actor.need(Right.READ_SEAMS)
-    parts = [f"version__{part}" for part in VERSION_PARTS]
+    withdrawals = TrialWithdrawal.objects.select_related("withdrawn_by", "replaced_by")
     found: SeamTrial | None = (
-        SeamTrial.objects.select_related("cloth", "machine", "sewn_by", *parts).filter(pk=trial_id).first()
+        trials_with_parts()
+        .prefetch_related(Prefetch("withdrawals", queryset=withdrawals, to_attr="withdrawn"))
+        .filter(pk=trial_id)
+        .first()
     )
     if found is None:
         raise NotHere("seam trial")
+    return found
+
+
+def trial_photo_file(actor: Actor, photo_id: UUID) -> StoredFile:
+    """The file of a photograph that is shown. Raises NotHere."""
+    actor.need(Right.READ_SEAMS)
+    row = TrialPhoto.objects.filter(pk=photo_id, is_hidden=False).select_related("file").first()
+    if row is None:
+        raise NotHere("photograph")
+    found: StoredFile = row.file
     return found
