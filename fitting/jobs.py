@@ -86,5 +86,6 @@ HOME_PANELS.append(Panel(10, Right.KEEP_GARMENTS, "fitting/garment/_home_panel.h
 HOME_PANELS.sort(key=lambda panel: panel.order)
 CLIENT_EXPORTS["fitting"] = panels.export_of
 register_eraser(5, "fitting_stop_reports")
+register_eraser(6, "fitting_erase_photos")
 register_eraser(7, "fitting_erase_paper")
 register_eraser(10, "fitting_erase_client")

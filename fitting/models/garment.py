@@ -120,6 +120,20 @@ class FitNote(TenantModel):
         max_length=8, choices=[("left", "left"), ("right", "right"), ("both", "both")], default="both"
     )
     seen = models.CharField(max_length=400)
+    # What stands in the table of signs, and where it was tapped on the figure (shares of its width and height).
+    sign = models.CharField(max_length=24, blank=True)
+    direction = models.CharField(max_length=16, blank=True)
+    view = models.CharField(
+        max_length=8, choices=[("front", "front"), ("back", "back"), ("side", "side")], blank=True
+    )
+    mark_x = models.DecimalField(max_digits=5, decimal_places=4, null=True, blank=True)
+    mark_y = models.DecimalField(max_digits=5, decimal_places=4, null=True, blank=True)
+    pinched_mm = models.DecimalField(  # the cloth taken up, or let go, until the sign was gone
+        max_digits=10, decimal_places=4, null=True, blank=True
+    )
+    change = models.CharField(max_length=40, blank=True)  # of the table of signs: what is done on the paper
+    piece = models.CharField(max_length=80, blank=True)
+    seam = models.CharField(max_length=80, blank=True)
     decision = models.CharField(max_length=12, choices=Decision.choices)
     amount_mm = models.DecimalField(
         max_digits=10, decimal_places=4, null=True, blank=True
@@ -135,6 +149,21 @@ class FitNote(TenantModel):
             *tenant_rules("fitnote", refers_to=["session", "supersedes", "noted_by"], append_only=True),
             models.UniqueConstraint(fields=["studio", "supersedes"], name="fitnote_superseded_once"),
         ]
+
+
+class FitPhoto(TenantModel):
+    """A photograph of what a note tells; taken only with the consent to photographs. Taken away for good, or kept."""
+
+    note = reference("fitting.FitNote", related_name="photos")
+    client = reference("studio.Client")
+    file = reference("platform.StoredFile")
+    taken_by = reference("platform.Member")
+    taken_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        verbose_name = "fit photograph"
+        constraints = tenant_rules("fitphoto", refers_to=["note", "client", "file", "taken_by"])
+        indexes = [models.Index(fields=["studio", "note"], name="fitphoto_of_note")]
 
 
 class SignOff(TenantModel):
