@@ -23,8 +23,8 @@ from scipy.special import betaincinv
 
 from seamlab.calc.bounds import whole
 from seamlab.calc.cloth import ClothFigures
-from seamlab.calc.seam import Verdict, extension_percent
-from seamlab.calc.thread import needle_for
+from seamlab.calc.seam import Verdict
+from seamlab.calc.starting import StartingPoint, starting_point
 
 Floats = npt.NDArray[np.float64]
 
@@ -86,6 +86,24 @@ class PastTrial:
 
 
 @dataclass(frozen=True, slots=True)
+class TrialColumns:
+    """Many past trials as columns of equal length, for libraries of tens of thousands.
+
+    `recipe` and `cloth` are places in the sequences given beside them, `verdict` a place in `VERDICTS`, `day` an
+    ordinal (date.toordinal), `elsewhere` whether another machine sewed it than the one asked for.
+    """
+
+    recipe: npt.NDArray[np.intp]
+    cloth: npt.NDArray[np.intp]
+    verdict: npt.NDArray[np.intp]
+    day: npt.NDArray[np.int64]
+    elsewhere: npt.NDArray[np.bool_]
+
+
+VERDICTS: tuple[Verdict, ...] = ("passes", "fails", "look again")
+
+
+@dataclass(frozen=True, slots=True)
 class Wanted:
     """The seam that is looked for: only recipes of this purpose and class, for so many layers, are ranked."""
 
@@ -97,24 +115,6 @@ class Wanted:
         if whole("seam_class", self.seam_class) > 8:
             raise ValueError(f"seam_class must be an ISO 4916 class from 1 to 8, got {self.seam_class!r}.")
         whole("layers", self.layers)
-
-
-@dataclass(frozen=True, slots=True)
-class StartingPoint:
-    """A first setting to try where nothing is proven: untested, common practice, no source.
-
-    Lengths in mm, thread in tex (each of needle and under thread), needle NM from `needle_low` to
-    `needle_high`.
-    """
-
-    stitch_type: str
-    stitch_length_mm: float
-    stitch_width_mm: float
-    thread_tex: float
-    needle_low: int
-    needle_high: int
-    needle_point: str
-    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,10 +178,57 @@ def rank(
     if len(index) != len(chosen):
         raise ValueError("recipes must have different keys; one key is given twice.")
     mine = [trial for trial in trials if trial.recipe in index]
-    of = np.fromiter((index[trial.recipe] for trial in mine), dtype=np.intp, count=len(mine))
-    ranked = _ranked(chosen, mine, of, cloth, machine)
+    columns = TrialColumns(
+        recipe=np.array([index[trial.recipe] for trial in mine], dtype=np.intp),
+        cloth=np.arange(len(mine), dtype=np.intp),
+        verdict=np.array([VERDICTS.index(trial.verdict) for trial in mine], dtype=np.intp),
+        day=np.array([trial.on.toordinal() for trial in mine], dtype=np.int64),
+        elsewhere=np.array([machine is not None and trial.machine != machine for trial in mine], dtype=bool),
+    )
+    return _in_order(chosen, columns, [trial.cloth for trial in mine], cloth, wanted)
+
+
+def rank_columns(
+    recipes: Sequence[RecipeFigures],
+    trials: TrialColumns,
+    cloths: Sequence[ClothFigures],
+    cloth: ClothFigures,
+    *,
+    wanted: Wanted | None = None,
+) -> list[Ranked]:
+    """As `rank`, for trials in columns; all of `recipes` must serve what is `wanted`, as `rank` checks.
+
+    Raises ValueError as `rank`, and for columns of unequal length or places outside their sequences.
+    """
+    if len(_choose(recipes, wanted)) != len(recipes):
+        raise ValueError("recipes must all be of the purpose, class and layers that are wanted.")
+    if len({recipe.key for recipe in recipes}) != len(recipes):
+        raise ValueError("recipes must have different keys; one key is given twice.")
+    lengths = {
+        len(column) for column in (trials.recipe, trials.cloth, trials.verdict, trials.day, trials.elsewhere)
+    }
+    if len(lengths) != 1:
+        raise ValueError("the columns of trials must be of one length.")
+    for name, places, most in (
+        ("recipe", trials.recipe, len(recipes)),
+        ("cloth", trials.cloth, len(cloths)),
+        ("verdict", trials.verdict, len(VERDICTS)),
+    ):
+        if len(places) and not 0 <= int(places.min()) <= int(places.max()) < most:
+            raise ValueError(f"{name} of trials must be places from 0 to {most - 1}.")
+    return _in_order(list(recipes), trials, cloths, cloth, wanted)
+
+
+def _in_order(
+    recipes: list[RecipeFigures],
+    trials: TrialColumns,
+    cloths: Sequence[ClothFigures],
+    cloth: ClothFigures,
+    wanted: Wanted | None,
+) -> list[Ranked]:
+    ranked = _ranked(recipes, trials, cloths, cloth)
     if not any(entry.n and entry.lower > LOWER_QUANTILE for entry in ranked):
-        ranked.append(_untested(cloth, wanted, chosen))
+        ranked.append(_untested(cloth, wanted, recipes))
     ranked.sort(key=_order)
     return ranked
 
@@ -207,20 +254,14 @@ def _choose(recipes: Sequence[RecipeFigures], wanted: Wanted | None) -> list[Rec
 
 
 def _ranked(
-    recipes: list[RecipeFigures],
-    trials: list[PastTrial],
-    of: npt.NDArray[np.intp],
-    cloth: ClothFigures,
-    machine: str | None,
+    recipes: list[RecipeFigures], trials: TrialColumns, cloths: Sequence[ClothFigures], cloth: ClothFigures
 ) -> list[Ranked]:
-    """One entry per recipe, unsorted. `of[j]` is the place in `recipes` of the recipe of `trials[j]`."""
+    """One entry per recipe, unsorted."""
     count = len(recipes)
-    verdicts = [trial.verdict for trial in trials]
-    passed = np.array([verdict == "passes" for verdict in verdicts], dtype=bool)
-    decided = np.array([verdict != "look again" for verdict in verdicts], dtype=bool)
-    elsewhere = np.array([machine is not None and trial.machine != machine for trial in trials], dtype=bool)
-    days = np.fromiter((trial.on.toordinal() for trial in trials), dtype=np.int64, count=len(trials))
-    distance = _distances(cloth, [trial.cloth for trial in trials])
+    of, days, elsewhere = trials.recipe, trials.day, trials.elsewhere
+    passed = trials.verdict == VERDICTS.index("passes")
+    decided = trials.verdict != VERDICTS.index("look again")
+    distance = _distances(cloth, cloths)[trials.cloth]
     likeness = np.exp(-(distance**2))
     weight = likeness * np.where(elsewhere, OTHER_MACHINE_WEIGHT, 1.0)
     near = likeness >= NEAR_WEIGHT
@@ -242,13 +283,13 @@ def _ranked(
     nearest = np.full(count, -1, dtype=np.intp)
     comparable = np.flatnonzero(decided & np.isfinite(distance))
     # Farthest first and, at one distance, oldest first: the last one written is the nearest and newest.
-    by_distance = comparable[np.lexsort((days[comparable], -distance[comparable]))]
+    by_distance = comparable[np.lexsort((trials.cloth[comparable], days[comparable], -distance[comparable]))]
     nearest[of[by_distance]] = by_distance
 
     entries = []
     columns = zip(recipes, lower.tolist(), alpha.tolist(), beta.tolist(), nearest.tolist(), strict=True)
     for i, (recipe, low, a, b, at) in enumerate(columns):
-        trial = trials[at] if at >= 0 else None
+        near_cloth = cloths[trials.cloth[at]] if at >= 0 else None
         gap = float(distance[at]) if at >= 0 else None
         other = n[i] > 0 and here[i] == 0
         when = date.fromordinal(int(last[i])) if n[i] else None
@@ -264,7 +305,7 @@ def _ranked(
                 passes=passes[i],
                 undecided=undecided[i],
                 weight=a + b - 2.0,
-                nearest_cloth=trial.cloth.key if trial else None,
+                nearest_cloth=near_cloth.key if near_cloth else None,
                 distance=gap,
                 last_date=when,
                 other_machine=other,
@@ -327,44 +368,6 @@ def _order(entry: Ranked) -> tuple[Any, ...]:
         0 if entry.last_date is None else -entry.last_date.toordinal(),
         entry.recipe is None,
     )
-
-
-# --- where nothing is proven ---
-
-# (weight in g/m2 below which the row holds, stitch length in mm, tex of the thread). Common practice, no
-# source.
-_BY_WEIGHT = ((120.0, 2.0, 18.0), (250.0, 2.5, 27.0), (400.0, 3.0, 40.0), (math.inf, 3.5, 60.0))
-_STRETCHES_FROM_PERCENT = 10.0  # less is taken up by the stitch itself; common practice, no source
-_THREAD_EXTENSION_PERCENT = 10.0  # spun polyester breaks at 15-18 % (from memory): this keeps away from it
-_WIDEST_MM = 5.0
-
-
-def starting_point(cloth: ClothFigures, layers: int = 2) -> StartingPoint:
-    """A first setting to try on `cloth`: untested, common practice, no source.
-
-    Length and thread follow the weight of the cloth, the needle follows the thread (`needle_for`). A cloth
-    that stretches gets a zigzag, in steps of half a millimetre just wide enough that by `extension_percent`
-    (its low bound) the seam follows the cloth; 5 mm at most, and `words` says so when that is not enough.
-    """
-    layers = whole("layers", layers)
-    length, tex = next((length, tex) for below, length, tex in _BY_WEIGHT if cloth.weight_gsm < below)
-    stretch = max(cloth.stretch_lengthwise_percent or 0.0, cloth.stretch_crosswise_percent or 0.0)
-    words = "Untested starting point, as for a plain seam: sew a sample and judge it."
-    code, width = "301", 0.0
-    if cloth.structure == "knit" or stretch >= _STRETCHES_FROM_PERCENT:
-        thickness = layers * (cloth.thickness_mm or 0.0)
-        code, width = "304", 0.5
-        while width < _WIDEST_MM and _follows(length, width, thickness) < stretch:
-            width += 0.5
-        if _follows(length, width, thickness) < stretch:
-            words += " Even the widest zigzag may not stretch as far as this cloth."
-    needle = needle_for(tex)
-    point = "light ball point" if cloth.structure == "knit" else "round point"
-    return StartingPoint(code, length, width, tex, needle.low, needle.high, point, words)
-
-
-def _follows(length: float, width: float, thickness: float) -> float:
-    return extension_percent("304", length, width, thickness, _THREAD_EXTENSION_PERCENT).low
 
 
 def _untested(cloth: ClothFigures, wanted: Wanted | None, recipes: list[RecipeFigures]) -> Ranked:

@@ -28,6 +28,7 @@ class Candidate:
 
     recipe_id: UUID
     version_id: UUID
+    number: int  # of the version
     key: str
     name: str
     seam_class: str
@@ -62,6 +63,7 @@ class LeftOut:
 COLUMNS = (
     "id",
     "recipe_id",
+    "number",
     "recipe__name",
     "recipe__seam_class",
     "recipe__layers_low",
@@ -103,13 +105,14 @@ def candidates_for(
 
 
 def _candidate(row: tuple[Any, ...], kind: str) -> Candidate:
-    (version_id, recipe_id, name, seam_class, low, high, origin, written_for, *rest) = row
+    (version_id, recipe_id, count, name, seam_class, low, high, origin, written_for, *rest) = row
     stitch, length, width, passes, ends, tex, extension, under_id, under_extension, metric, point = rest
     from_library = origin == SeamRecipe.Origin.LIBRARY
     suits_kind = 0 if kind and kind in written_for else 2 if from_library else 1
     return Candidate(
         recipe_id=recipe_id,
         version_id=version_id,
+        number=count,
         key=str(recipe_id),
         name=name,
         seam_class=seam_class,

@@ -6,17 +6,19 @@ its reason; a sample that passed on this very cloth outweighs every rule but the
 count.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+import numpy as np
+import numpy.typing as npt
+from django.db import connection
 from django.utils import timezone
 
 from seamlab.calc import evidence, suits
 from seamlab.calc.cloth import ClothFigures
-from seamlab.models import Cloth, ClothTest, Machine, SeamRecipe, SeamRecipeVersion, SeamTrial
+from seamlab.models import Cloth, ClothTest, Machine, SeamRecipe, SeamRecipeVersion
 from seamlab.models.cloth import CROSSWISE, LENGTHWISE
 from seamlab.queries.answers import Asking, ProvenSeam, is_proven, recipe_answer, starting_answer
 from seamlab.queries.candidates import (
@@ -28,7 +30,7 @@ from seamlab.queries.candidates import (
     written_for_another,
 )
 from seamlab.queries.cloth import cloth_figures, cloth_get
-from seamlab.queries.mapping import VERDICT_TO_CALC, figures_of, machine_figures
+from seamlab.queries.mapping import figures_of, machine_figures
 from seamlab.queries.tables import seam_classes
 from studio.platform.errors import NotHere, Refused
 from studio.platform.rights import Actor, Right
@@ -57,11 +59,36 @@ class SeamAnswers:
 
 
 @dataclass(frozen=True)
-class _Trial:
-    recipe_id: UUID
-    version_id: UUID
-    number: int
-    past: evidence.PastTrial
+class _Trials:
+    """All trials of the candidates' versions: `found[i]` is the candidate of trial i, by `number` of its version."""
+
+    columns: evidence.TrialColumns
+    number: npt.NDArray[np.int64]
+    cloths: tuple[ClothFigures, ...]
+    names: Mapping[str, str]  # of cloths, by key
+
+    def only(self, chosen: npt.NDArray[np.bool_], places: npt.NDArray[np.intp]) -> evidence.TrialColumns:
+        """The chosen trials, their recipes at other places."""
+        return evidence.TrialColumns(
+            places[chosen],
+            self.columns.cloth[chosen],
+            self.columns.verdict[chosen],
+            self.columns.day[chosen],
+            self.columns.elsewhere[chosen],
+        )
+
+
+# Whole numbers alone: of tens of thousands of trials, ids and moments would take longest to fetch.
+_COLUMNS = """
+    select c.place, v.number, on_cloth.place, s.machine_id is distinct from %(machine)s,
+           case s.verdict when 'passes' then 0 when 'fails' then 1 else 2 end,
+           (s.sewn_at at time zone %(zone)s)::date - date '0001-01-01' + 1
+    from unnest(%(recipes)s::uuid[]) with ordinality as c(id, place)
+    join seamlab_seamrecipeversion v on v.recipe_id = c.id
+    join seamlab_seamtrial s on s.version_id = v.id
+    join unnest(%(cloths)s::uuid[]) with ordinality as on_cloth(id, place) on on_cloth.id = s.cloth_id
+    where not exists (select from seamlab_trialwithdrawal w where w.trial_id = s.id)
+"""
 
 
 def proven_for(actor: Actor, cloth_id: UUID, **question: Any) -> list[ProvenSeam]:
@@ -94,21 +121,19 @@ def answers_for(
     machine = None if machine_id is None else _machine(machine_id)
     asking = Asking(cloth, row.kind, purpose, layers, machine, runs)
     found = candidates_for(purpose, seam_class, layers, cloth.structure, row.kind)
-    trials, names = _trials([candidate.recipe_id for candidate in found])
+    trials = _trials([candidate.recipe_id for candidate in found], cloth.structure, machine_id)
     feasible, out = _sift(found, trials, asking)
     newest = {candidate.key: candidate for candidate in feasible}
-    mine = [
-        trial.past
-        for trial in trials
-        if (candidate := newest.get(trial.past.recipe)) and candidate.version_id == trial.version_id
-    ]
-    on = None if machine_id is None else str(machine_id)
+    places = _places(found, feasible)[trials.columns.recipe]
+    of_newest = trials.number == np.array([c.number for c in found], dtype=np.int64)[trials.columns.recipe]
+    mine = trials.only((places >= 0) & of_newest, places)
     wanted = evidence.Wanted(purpose, int(seam_class or 1), layers)
-    ranked = evidence.rank(
-        [_figures(c, purpose, seam_class) for c in feasible], mine, cloth, on, wanted=wanted
+    ranked = evidence.rank_columns(
+        [_figures(c, purpose, seam_class) for c in feasible], mine, trials.cloths, cloth, wanted=wanted
     )
     kept, other = _for_this_cloth(ranked, newest, row.kind)
-    older = _older_proofs(newest.values(), trials, cloth, on)
+    shown = {entry.recipe.key for entry in kept[:most] if entry.recipe}
+    older = _older_proofs(found, shown, trials, of_newest, cloth)
     full = _versions(newest[entry.recipe.key].version_id for entry in kept[:most] if entry.recipe)
     answers = tuple(
         starting_answer(place, entry, asking)
@@ -118,7 +143,7 @@ def answers_for(
             entry,
             version=full[newest[entry.recipe.key].version_id],
             asking=asking,
-            names=names,
+            names=trials.names,
             older=older.get(entry.recipe.key),
         )
         for place, entry in enumerate(kept[:most], 1)
@@ -149,17 +174,16 @@ def _check(purpose: str, seam_class: str | None, layers: int, runs: str) -> None
 
 
 def _sift(
-    found: Sequence[Candidate], trials: Iterable[_Trial], asking: Asking
+    found: Sequence[Candidate], trials: _Trials, asking: Asking
 ) -> tuple[list[Candidate], list[tuple[Candidate, suits.Objection]]]:
     """What can be sewn, and what is ruled out with the first reason."""
-    passed_here = {
-        trial.version_id
-        for trial in trials
-        if trial.past.verdict == "passes" and trial.past.cloth.key == asking.cloth.key
-    }
+    here = np.array([figures.key == asking.cloth.key for figures in trials.cloths], dtype=bool)
+    columns = trials.columns
+    passed = (columns.verdict == evidence.VERDICTS.index("passes")) & here[columns.cloth]
+    passed_here = set(zip(columns.recipe[passed].tolist(), trials.number[passed].tolist(), strict=True))
     feasible: list[Candidate] = []
     out: list[tuple[Candidate, suits.Objection]] = []
-    for candidate in found:
+    for place, candidate in enumerate(found):
         objection = objection_to(
             candidate,
             asking.cloth,
@@ -167,7 +191,7 @@ def _sift(
             machine=asking.machine,
             runs=asking.runs,
             must_stretch=not asking.holds,
-            passed_here=candidate.version_id in passed_here,
+            passed_here=(place, candidate.number) in passed_here,
         )
         if objection is None:
             feasible.append(candidate)
@@ -196,56 +220,43 @@ def _versions(version_ids: Iterable[UUID]) -> dict[UUID, SeamRecipeVersion]:
     return {version.pk: version for version in rows.filter(pk__in=list(version_ids))}
 
 
-def _trials(recipe_ids: Iterable[UUID]) -> tuple[list[_Trial], dict[str, str]]:
-    """Trials of all versions of these recipes, with their cloths' figures; and the cloths' names. Three queries."""
-    rows = list(
-        SeamTrial.objects.filter(version__recipe_id__in=list(recipe_ids), withdrawals=None)
-        .order_by("sewn_at", "id")
-        .values_list(
-            "version__recipe_id",
-            "version_id",
-            "version__number",
-            "machine_id",
-            "verdict",
-            "sewn_at",
-            "cloth_id",
-        )
-    )
-    cloths, names = _cloths({row[-1] for row in rows})
-    trials = [
-        _Trial(recipe, version, count, _past(str(recipe), cloths[cloth], verdict, sewn_at, machine))
-        for recipe, version, count, machine, verdict, sewn_at, cloth in rows
-    ]
-    return trials, names
+def _trials(recipe_ids: Sequence[UUID], structure: str, machine_id: UUID | None) -> _Trials:
+    """Trials of all versions of these recipes, with their cloths' figures and names. Three queries."""
+    cloths, names = _cloths(structure)
+    facts = {
+        "recipes": list(recipe_ids),
+        "cloths": list(cloths),
+        "machine": machine_id,
+        "zone": timezone.get_current_timezone_name(),
+    }
+    with connection.cursor() as cursor:
+        cursor.execute(_COLUMNS, facts)
+        table = np.array(cursor.fetchall(), dtype=np.int64).reshape(-1, 6)
+    elsewhere = table[:, 3].astype(bool) if machine_id is not None else np.zeros(len(table), dtype=bool)
+    columns = evidence.TrialColumns(table[:, 0] - 1, table[:, 2] - 1, table[:, 4], table[:, 5], elsewhere)
+    return _Trials(columns, table[:, 1], tuple(cloths.values()), names)
 
 
-def _cloths(cloth_ids: Iterable[UUID]) -> tuple[dict[UUID, ClothFigures], dict[str, str]]:
-    """Figures of these cloths with their newest stretch tests, and their names by key."""
-    ids = list(cloth_ids)
+def _places(found: Sequence[Candidate], chosen: Sequence[Candidate]) -> npt.NDArray[np.intp]:
+    """For every candidate its place among the chosen ones, -1 for none."""
+    at = {candidate.key: place for place, candidate in enumerate(chosen)}
+    return np.array([at.get(candidate.key, -1) for candidate in found], dtype=np.intp)
+
+
+def _cloths(structure: str) -> tuple[dict[UUID, ClothFigures], dict[str, str]]:
+    """Figures of the cloths of this structure with their newest stretch tests, and their names by key."""
     tests = (
-        ClothTest.objects.filter(cloth_id__in=ids, kind=ClothTest.Kind.STRETCH)
+        ClothTest.objects.filter(cloth__structure=structure, kind=ClothTest.Kind.STRETCH)
         .order_by("cloth_id", "way", "-tested_at", "-id")
         .distinct("cloth_id", "way")
     )
     stretch = {(test.cloth_id, test.way): test.percent for test in tests}
-    cloths = list(Cloth.objects.filter(pk__in=ids))
+    cloths = list(Cloth.objects.filter(structure=structure).order_by("id"))
     figures = {
         cloth.pk: figures_of(cloth, stretch.get((cloth.pk, LENGTHWISE)), stretch.get((cloth.pk, CROSSWISE)))
         for cloth in cloths
     }
     return figures, {str(cloth.pk): cloth.name for cloth in cloths}
-
-
-def _past(
-    key: str, cloth: ClothFigures, verdict: str, sewn_at: datetime, machine: UUID | None
-) -> evidence.PastTrial:
-    return evidence.PastTrial(
-        recipe=key,
-        cloth=cloth,
-        verdict=VERDICT_TO_CALC[verdict],
-        on=timezone.localdate(sewn_at),
-        machine=None if machine is None else str(machine),
-    )
 
 
 def _figures(candidate: Candidate, purpose: str, seam_class: str | None) -> evidence.RecipeFigures:
@@ -260,30 +271,31 @@ def _figures(candidate: Candidate, purpose: str, seam_class: str | None) -> evid
 
 
 def _older_proofs(
-    candidates: Iterable[Candidate], trials: list[_Trial], cloth: ClothFigures, machine: str | None
+    found: Sequence[Candidate],
+    shown: Set[str],
+    trials: _Trials,
+    of_newest: npt.NDArray[np.bool_],
+    cloth: ClothFigures,
 ) -> Mapping[str, str]:
-    """By recipe key: the best proven of its older versions, in words."""
-    newest = {candidate.key: candidate.version_id for candidate in candidates}
-    old = [
-        trial
-        for trial in trials
-        if trial.past.recipe in newest and newest[trial.past.recipe] != trial.version_id
-    ]
-    numbers = {str(trial.version_id): (trial.past.recipe, trial.number) for trial in old}
-    ranked = evidence.rank(
-        [evidence.RecipeFigures(key, "any", 1, 1, 1) for key in numbers],
-        [
-            evidence.PastTrial(
-                str(trial.version_id), trial.past.cloth, trial.past.verdict, trial.past.on, trial.past.machine
-            )
-            for trial in old
-        ],
-        cloth,
-        machine,
+    """By recipe key, of those that are shown: the best proven of their older versions, in words."""
+    of_shown = np.array([candidate.key in shown for candidate in found], dtype=bool)[trials.columns.recipe]
+    old = of_shown & ~of_newest
+    pairs, places = np.unique(
+        np.stack([trials.columns.recipe[old], trials.number[old]], axis=1), axis=0, return_inverse=True
     )
+    at = np.full(len(old), -1, dtype=np.intp)
+    at[old] = places.reshape(-1)
+    keys = [(found[recipe].key, number) for recipe, number in pairs.tolist()]
+    ranked = evidence.rank_columns(
+        [evidence.RecipeFigures(f"{key} {number}", "any", 1, 1, 1) for key, number in keys],
+        trials.only(old, at),
+        trials.cloths,
+        cloth,
+    )
+    by_key = {f"{key} {number}": (key, number) for key, number in keys}
     words: dict[str, str] = {}
     for entry in ranked:
         if entry.recipe is not None and is_proven(entry):
-            recipe, count = numbers[entry.recipe.key]
-            words.setdefault(recipe, f"Version {count} was proven: {entry.words}")
+            recipe, number = by_key[entry.recipe.key]
+            words.setdefault(recipe, f"Version {number} was proven: {entry.words}")
     return words
