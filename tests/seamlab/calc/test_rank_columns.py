@@ -1,4 +1,4 @@
-"""Trials in columns are ranked as the same trials one by one (whose posteriors are computed by hand in test_evidence)."""
+"""Trials in columns rank as the same trials one by one, whose posteriors test_evidence computes by hand."""
 
 import random
 from datetime import date
