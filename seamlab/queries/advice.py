@@ -91,6 +91,21 @@ def settings_of(version: SeamRecipeVersion) -> tuple[Setting, ...]:
     return tuple(Setting(name, words) for name, words in rows if words)
 
 
+BASIS_NAMES = {
+    "figures": "Stitch, length, width, allowance, feed",
+    "thread": "Thread",
+    "needle": "Needle",
+    "cautions": "Cautions",
+}
+
+
+def basis_of(version: SeamRecipeVersion) -> tuple[Setting, ...]:
+    """What the figures of a version rest on, where that is recorded."""
+    return tuple(
+        Setting(name, version.basis[key]) for key, name in BASIS_NAMES.items() if version.basis.get(key)
+    )
+
+
 # --- notes: settings against a cloth ---
 
 

@@ -9,9 +9,13 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import lru_cache
 from typing import Any
+from uuid import UUID
 
+from django.db.models import Count, Q
+
+from seamlab.calc.suits import POINT_WORDS
 from seamlab.models import SeamRecipe
-from seamlab.queries.tables import DATA, cloth_kinds
+from seamlab.queries.tables import DATA, cloth_kinds, stitch_types
 from studio.platform.rights import Actor, Right
 
 
@@ -138,3 +142,70 @@ def kind_words(keys: "list[str] | tuple[str, ...]") -> str:
     """Kinds of cloth by name: "voile or batiste, organza"."""
     known = cloth_kinds()
     return ", ".join(known[key].name.lower() if key in known else key for key in keys)
+
+
+@dataclass(frozen=True)
+class LibraryRow:
+    """A recipe of the library as it stands here: ``recipe_id`` None is not taken in; passes of any version."""
+
+    recipe: LibraryRecipe
+    purpose: str
+    stitch: str
+    needle: str
+    written_for: str
+    recipe_id: UUID | None
+    name: str
+    passes: int
+
+    @property
+    def standing(self) -> str:
+        if self.recipe_id is None:
+            return "not taken in"
+        return "proven here" if self.passes else "untested here"
+
+
+def library_page(actor: Actor, kind: str = "") -> dict[str, Any]:
+    """The library's recipes (for one kind of cloth, or all) and how they stand in this studio; two queries."""
+    actor.need(Right.READ_SEAMS)
+    here = {
+        key: (pk, name, passes)
+        for pk, key, name, passes in SeamRecipe.objects.exclude(library_key="")
+        .annotate(
+            passes=Count(
+                "versions__trials",
+                filter=Q(versions__trials__verdict="passes", versions__trials__withdrawals=None),
+            )
+        )
+        .values_list("id", "library_key", "name", "passes")
+    }
+    purposes = {str(value): str(words) for value, words in SeamRecipe.Purpose.choices}
+    rows = []
+    for recipe in library().recipes:
+        if kind and kind not in recipe.written_for:
+            continue
+        pk, name, passes = here.get(recipe.key, (None, recipe.name, 0))
+        rows.append(
+            LibraryRow(
+                recipe,
+                purposes[recipe.purpose],
+                stitch_types()[recipe.stitch_type].words,
+                needle_words(recipe),
+                kind_words(recipe.written_for),
+                pk,
+                name,
+                passes,
+            )
+        )
+    counts: dict[str, int] = {}
+    for recipe in library().recipes:
+        for key in recipe.written_for:
+            counts[key] = counts.get(key, 0) + 1
+    kinds = [(row.key, row.name, counts[row.key]) for row in cloth_kinds().values() if row.key in counts]
+    return {"rows": rows, "kinds": kinds, "standing": library_standing(actor)}
+
+
+def needle_words(recipe: LibraryRecipe) -> str:
+    if recipe.needle is None:
+        return "by hand"
+    metric, point = recipe.needle
+    return f"{metric}, {POINT_WORDS[point]}"

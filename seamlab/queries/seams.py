@@ -9,13 +9,14 @@ from django.db.models import Count, Exists, Max, OuterRef, Prefetch, Q, QuerySet
 from seamlab.models import Cloth, SeamRecipe, SeamRecipeVersion, SeamTrial, TrialPhoto, TrialWithdrawal
 from seamlab.queries.answers import ProvenSeam
 from seamlab.queries.comparisons import trials_with_parts
-from seamlab.queries.proven import SeamAnswers, answers_for, proven_for
+from seamlab.queries.proven import MOST_ANSWERS, SeamAnswers, answers_for, proven_for
 from studio.calc.wording import searchable
 from studio.platform.errors import NotHere
 from studio.platform.models import StoredFile
 from studio.platform.rights import Actor, Right
 
 __all__ = [
+    "MOST_ANSWERS",
     "ProvenSeam",
     "PurposeGroup",
     "RecipePage",

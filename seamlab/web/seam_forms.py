@@ -1,4 +1,4 @@
-"""Forms about seams: which seam, recipes, trials. They turn text into typed values and hold no rules."""
+"""Forms about seams: which seam, and recipes. They turn text into typed values and hold no rules."""
 
 from collections.abc import Iterable
 from decimal import Decimal
@@ -6,8 +6,8 @@ from typing import Any
 
 from django import forms
 
-from seamlab.queries import choices
-from seamlab.web.fields import LengthField, NumberField, PickField, UnitForm, one_line, words_field
+from seamlab.queries import choices, seam_choices
+from seamlab.web.fields import NumberField, PickField, one_line, words_field
 
 
 class SeamQuestionForm(forms.Form):
@@ -22,6 +22,30 @@ class SeamQuestionForm(forms.Form):
         widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
     )
     machine = PickField(required=False, nothing="any machine")
+    runs = forms.ChoiceField(
+        choices=[("", "either way"), ("lengthwise", "lengthwise"), ("crosswise", "crosswise")], required=False
+    )
+
+
+class SeamSearchForm(SeamQuestionForm):
+    """The same question with the cloth to choose."""
+
+    cloth = PickField(required=False, nothing="Choose a cloth")
+
+
+class RecipeFilterForm(forms.Form):
+    """Which recipes are shown."""
+
+    words = forms.CharField(max_length=120, required=False, widget=one_line(placeholder="words of the name"))
+    purpose = forms.ChoiceField(choices=[("", "any purpose"), *choices.PURPOSES], required=False)
+    kind = forms.ChoiceField(required=False)
+    origin = forms.ChoiceField(choices=[("", "any origin"), *seam_choices.ORIGINS], required=False)
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        kind = self.fields["kind"]
+        assert isinstance(kind, forms.ChoiceField)
+        kind.choices = [("", "any cloth"), *seam_choices.written_for_choices()]
 
 
 class SettingsForm(forms.Form):
@@ -64,6 +88,9 @@ class SettingsForm(forms.Form):
     differential_feed = words_field(80, "Differential feed")
     stabiliser = words_field(120, "Stabiliser")
     pressing = words_field(200, "Pressing")
+    preparation = words_field(200, "Before sewing", "What the cloth needs first: washing, basting, taping.")
+    allowance_mm = NumberField(max_digits=5, decimal_places=2, required=False, label="Seam allowance (mm)")
+    cautions = words_field(400, "Cautions", "Where somebody could get hurt.")
     note = words_field(400, "Note")
 
     def __init__(self, *args: Any, threads: Iterable[Any], needles: Iterable[Any], **options: Any) -> None:
@@ -100,107 +127,3 @@ class ChangeRecipeForm(SettingsForm):
     version = forms.IntegerField(
         widget=forms.HiddenInput
     )  # of the recipe, as it was when the form was opened
-
-
-class TrialForm(UnitForm):
-    version_id = PickField(label="Recipe")
-    cloth_id = PickField(label="Cloth")
-    machine_id = PickField(required=False, nothing="none, by hand: or choose", label="Machine")
-    layers = forms.IntegerField(initial=2, label="Layers", widget=one_line(inputmode="numeric"))
-    direction = forms.ChoiceField(
-        choices=choices.TRIAL_DIRECTIONS,
-        widget=forms.RadioSelect,
-        label="The seam runs",
-        initial="lengthwise",
-    )
-    length_before_mm = LengthField(
-        required=False, label="Before sewing", help_text="Mark 20 cm on the sample with a pencil; tape it."
-    )
-    length_after_mm = LengthField(
-        required=False, label="After sewing", help_text="The same marks, lying relaxed, before pressing."
-    )
-    stretched_mm = LengthField(
-        required=False,
-        label="Stretched",
-        help_text="Pull the marks apart along a ruler, steadily, until the seam stops you or a thread cracks.",
-    )
-    pull_end = forms.ChoiceField(
-        choices=[("", "not pulled"), *choices.PULL_ENDS],
-        required=False,
-        widget=forms.RadioSelect,
-        label="What ended the pull",
-    )
-    smoothness = NumberField(
-        max_digits=2,
-        decimal_places=1,
-        required=False,
-        label="Smoothness (1 to 5)",
-        help_text="5 lies flat, 1 is badly puckered or waved; halves count. Look from 1 m, light from the side.",
-    )
-    balance = forms.ChoiceField(
-        choices=[("", "not looked at"), *choices.BALANCES],
-        required=False,
-        widget=forms.RadioSelect,
-        label="Balance of the threads",
-        help_text="Sew the sample with two colours and look at both faces.",
-    )
-    skipped_stitches = forms.IntegerField(
-        required=False,
-        label="Skipped stitches",
-        help_text="Counted over the whole sample; 0 where none.",
-        widget=one_line(inputmode="numeric"),
-    )
-    needle_damage = forms.ChoiceField(
-        choices=[("", "not looked at"), *choices.DAMAGES],
-        required=False,
-        widget=forms.RadioSelect,
-        label="At the needle holes",
-        help_text="Hold the seam to the light and look along it.",
-    )
-    strength_n_per_cm = NumberField(
-        max_digits=7, decimal_places=2, required=False, label="Strength across the seam (N/cm), if tested"
-    )
-    stretch_wanted_percent = NumberField(
-        max_digits=6,
-        decimal_places=2,
-        required=False,
-        label="Stretch wanted (%)",
-        help_text="Left out: as far as the cloth itself stretches.",
-    )
-    smoothness_wanted = NumberField(
-        max_digits=2, decimal_places=1, required=False, label="Smoothness wanted", help_text="Left out: 4."
-    )
-    strength_wanted_n_per_cm = NumberField(
-        max_digits=7,
-        decimal_places=2,
-        required=False,
-        label="Strength wanted (N/cm)",
-        help_text="Left out: none.",
-    )
-    note = words_field(400, "Note")
-    verdict = forms.ChoiceField(
-        choices=choices.VERDICTS, required=False, widget=forms.RadioSelect, label="Your verdict"
-    )
-    verdict_reason = words_field(400, "Why, if you decide otherwise")
-
-    def __init__(
-        self,
-        *args: Any,
-        versions: Iterable[Any],
-        cloths: Iterable[Any],
-        machines: Iterable[Any],
-        **options: Any,
-    ) -> None:
-        super().__init__(*args, **options)
-        for name, rows in (("version_id", versions), ("cloth_id", cloths), ("machine_id", machines)):
-            field = self.fields[name]
-            assert isinstance(field, PickField)
-            field.offer(rows)
-
-    def propose(self, verdict: str) -> None:
-        """Let the form come back with this verdict chosen."""
-        self.data = {**self.data.dict(), "verdict": verdict}  # type: ignore[attr-defined]  # a QueryDict
-
-    def figures(self) -> dict[str, Any]:
-        """All but the decision."""
-        return {key: value for key, value in self.cleaned_data.items() if not key.startswith("verdict")}

@@ -1,24 +1,28 @@
-"""Pages about seams: recipes by purpose, one recipe, writing and changing it, trials."""
+"""Pages about recipes: all of them by purpose, one of them, writing and changing."""
 
 from typing import Any
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 
-from seamlab.queries import advice, seams, supplies
-from seamlab.queries import cloth as cloth_queries
+from seamlab.queries import advice, comparisons, seams, supplies
+from seamlab.queries.library import kind_words, library_standing
 from seamlab.services import seams as services
 from seamlab.web.base import KeepingPage, SeamPage
-from seamlab.web.drawings import stitch_drawing
-from seamlab.web.seam_forms import ChangeRecipeForm, RecipeForm, TrialForm
+from seamlab.web.drawings import sample_drawing, stitch_drawing
+from seamlab.web.seam_forms import ChangeRecipeForm, RecipeFilterForm, RecipeForm
 
 TRIAL_ROWS = 50
 
 
 class Recipes(SeamPage):
-    """Every recipe under its purpose."""
+    """Every recipe under its purpose, narrowed by what is asked for."""
 
     def get(self, request: HttpRequest) -> HttpResponse:
+        form = RecipeFilterForm(request.GET)
+        wanted = form.cleaned_data if form.is_valid() else {}
+        number = request.GET.get("page", "1")
+        page = seams.recipe_page(self.actor, page=int(number) if number.isdecimal() else 1, **wanted)
         groups = [
             (
                 group,
@@ -27,13 +31,23 @@ class Recipes(SeamPage):
                     for row in group.rows
                 ],
             )
-            for group in seams.recipes_by_purpose(self.actor)
+            for group in page.groups
         ]
-        return self.page("seamlab/recipes.html", groups=groups)
+        query = request.GET.copy()
+        query.pop("page", None)
+        return self.page(
+            "seamlab/recipes.html",
+            groups=groups,
+            recipes=page,
+            form=form,
+            narrowed=any(wanted.values()),
+            query=query.urlencode(),
+            library=library_standing(self.actor),
+        )
 
 
 class RecipePage(SeamPage):
-    """One recipe: newest settings, drawing, estimates, trials, older versions."""
+    """One recipe: newest settings, drawing, estimates, trials, comparisons, older versions."""
 
     def get(self, request: HttpRequest, recipe_id: UUID) -> HttpResponse:
         recipe = seams.recipe_get(self.actor, recipe_id)
@@ -47,13 +61,20 @@ class RecipePage(SeamPage):
             recipe=recipe,
             newest=newest,
             settings=advice.settings_of(newest),
+            basis=advice.basis_of(newest),
+            written_for=kind_words(recipe.written_for),
+            proven=any(
+                t.verdict == "passes" and not t.is_withdrawn and t.version_id == newest.pk for t in trials
+            ),
             older=[(version, advice.settings_of(version)) for version in older],
             drawing=stitch_drawing(newest.stitch_type, newest.stitch_length_mm, newest.stitch_width_mm),
+            sample=sample_drawing(newest),
             stitch=advice.stitch_words(newest.stitch_type),
             layers=advice.layer_words(recipe),
             seam_class=advice.seam_class_words(recipe.seam_class),
             estimates=advice.estimates_for(newest, machines, thickness_mm=thickness),
             trials=trials,
+            comparisons=list(comparisons.comparison_list(self.actor, recipe_id=recipe_id)[:TRIAL_ROWS]),
         )
 
 
@@ -118,79 +139,3 @@ class ChangeRecipe(_SettingsPage):
 
     def _show(self, recipe: Any, form: ChangeRecipeForm, status: int = 200) -> HttpResponse:
         return self.page("seamlab/change_recipe.html", recipe=recipe, form=form, status=status)
-
-
-class NewTrial(KeepingPage):
-    """First the sample is judged and nothing kept; then a person decides and the trial is kept."""
-
-    def get(self, request: HttpRequest) -> HttpResponse:
-        wanted = {f"{noun}_id": request.GET.get(noun, "") for noun in ("version", "cloth", "machine")}
-        return self._show(self._form(None, initial=wanted))
-
-    def post(self, request: HttpRequest) -> HttpResponse:
-        form = self._form(request.POST)
-        if not form.is_valid():
-            return self._show(form, status=400)
-        if "keep" not in request.POST:
-            draft = self.attempt(form, services.draft_trial, **form.figures())
-            if draft:
-                form.propose(draft.proposed)
-            return self._show(form, draft=draft, status=200 if draft else 400)
-        trial = self.attempt(
-            form,
-            services.record_trial,
-            verdict=form.cleaned_data["verdict"] or None,
-            verdict_reason=form.cleaned_data["verdict_reason"],
-            **form.figures(),
-        )
-        if trial:
-            return self.done("The trial is kept.", "seamlab:trial", trial.pk)
-        decisions = {"verdict", "verdict_reason"}
-        draft = (
-            self.attempt(form, services.draft_trial, **form.figures())
-            if set(form.errors) <= decisions
-            else None
-        )
-        return self._show(form, draft=draft, status=400)
-
-    def _form(self, data: Any, **options: Any) -> TrialForm:
-        versions = sorted(
-            seams.newest_versions(self.actor),
-            key=lambda row: (row.recipe.structure, row.recipe.name.casefold()),
-        )
-        return TrialForm(
-            data,
-            unit=self.unit,
-            versions=[
-                (row.pk, f"{row.recipe.name} ({row.recipe.structure}), version {row.number}")
-                for row in versions
-            ],
-            cloths=[
-                (row.pk, f"{row.name} ({row.structure})") for row in cloth_queries.cloth_list(self.actor)
-            ],
-            machines=[(row.pk, row.name) for row in supplies.machine_list(self.actor)],
-            **options,
-        )
-
-    def _show(self, form: TrialForm, *, draft: Any = None, status: int = 200) -> HttpResponse:
-        missing = [
-            noun
-            for noun, field in (("recipe", "version_id"), ("cloth", "cloth_id"))
-            if len(form.fields[field].choices) < 2  # type: ignore[attr-defined]
-        ]
-        return self.page("seamlab/new_trial.html", form=form, draft=draft, missing=missing, status=status)
-
-
-class TrialPage(SeamPage):
-    """One trial: what was measured, what was proposed and why, what was decided."""
-
-    def get(self, request: HttpRequest, trial_id: UUID) -> HttpResponse:
-        trial = seams.trial_get(self.actor, trial_id)
-        version = trial.version
-        return self.page(
-            "seamlab/trial.html",
-            trial=trial,
-            settings=advice.settings_of(version),
-            drawing=stitch_drawing(version.stitch_type, version.stitch_length_mm, version.stitch_width_mm),
-            stitch=advice.stitch_words(version.stitch_type),
-        )
