@@ -9,6 +9,7 @@ from seamlab.api.fields import length_mm, percent
 from seamlab.queries.cloth import DIRECTION_WORDS
 
 WAY_HELP = "lengthwise (along the selvedge) or crosswise"
+KIND_HELP = "A key of the table cloth-kinds, such as single_jersey; empty: none of them."
 DIRECTION_HELP = f"One of {', '.join(DIRECTION_WORDS)}; all but two_way are laid in one direction."
 
 
@@ -32,6 +33,8 @@ class ClothFactsIn(serializers.Serializer):
     construction = serializers.CharField(
         max_length=60, required=False, allow_blank=True, help_text="Twill, jersey, rib ..."
     )
+    kind = serializers.CharField(max_length=40, required=False, allow_blank=True, help_text=KIND_HELP)
+    colour = serializers.CharField(max_length=120, required=False, allow_blank=True)
     fibres = FibreIn(many=True, required=False, help_text="Shares add to exactly 100; empty: not known.")
     weight_gsm = serializers.DecimalField(
         max_digits=7, decimal_places=2, required=False, help_text="Grams per square metre."
@@ -51,6 +54,10 @@ class ClothFactsIn(serializers.Serializer):
     drape = serializers.CharField(max_length=120, required=False, allow_blank=True)
     care = serializers.CharField(max_length=200, required=False, allow_blank=True)
     notes = serializers.CharField(max_length=2000, required=False, allow_blank=True)
+
+
+class ClothChangeIn(ClothFactsIn):
+    is_hidden = serializers.BooleanField(required=False, help_text="Put away: no longer offered.")
 
 
 @extend_schema_serializer(
@@ -89,6 +96,8 @@ class ClothOut(serializers.Serializer):
     name = serializers.CharField()
     structure = serializers.CharField()
     construction = serializers.CharField()
+    kind = serializers.CharField(help_text="A kind of the table cloth-kinds, or empty.")
+    colour = serializers.CharField()
     fibres = FibreOut(many=True)
     weight_gsm = serializers.DecimalField(max_digits=7, decimal_places=2)
     thickness_mm = serializers.DecimalField(max_digits=6, decimal_places=3, allow_null=True)
@@ -110,6 +119,7 @@ class ClothOut(serializers.Serializer):
     drape = serializers.CharField()
     care = serializers.CharField()
     notes = serializers.CharField()
+    is_hidden = serializers.BooleanField()
     version = serializers.IntegerField(help_text="Counts the edits; the ETag.")
     created_at = serializers.DateTimeField()
     changed_at = serializers.DateTimeField()
@@ -174,3 +184,10 @@ class WashTestOut(_TestOut):
     before_mm = length_mm()
     after_mm = length_mm()
     change_percent = percent(source="percent", help_text="Smaller is negative.")
+
+
+class ClothKindOut(serializers.Serializer):
+    key = serializers.CharField()
+    name = serializers.CharField()
+    structure = serializers.CharField()
+    hint = serializers.CharField(help_text="Common practice, no source.")

@@ -9,8 +9,9 @@ from rest_framework.response import Response
 
 from seamlab.api import cloth_serializers as shapes
 from seamlab.api import filters
-from seamlab.api.base import KEEPS
+from seamlab.api.base import HIDDEN, KEEPS, READS, with_hidden
 from seamlab.queries import cloth as queries
+from seamlab.queries.tables import cloth_kinds
 from seamlab.services import cloth as services
 from studio.platform.api.base import HouseView, etag
 from studio.platform.rights import Right
@@ -23,10 +24,13 @@ class Cloths(HouseView):
     filterset_class = filters.ClothFilter
     rights = KEEPS
 
-    @extend_schema(operation_id="cloths_list", responses=shapes.ClothOut(many=True), parameters=[WORDS])
+    @extend_schema(
+        operation_id="cloths_list", responses=shapes.ClothOut(many=True), parameters=[WORDS, HIDDEN]
+    )
     def get(self, request: Request) -> Response:
         """Cloths, the last recorded first; with words those that mention them all."""
-        rows = queries.cloth_list(self.actor, request.query_params.get("words", ""))
+        words = request.query_params.get("words", "")
+        rows = queries.cloth_list(self.actor, words, with_hidden=with_hidden(request))
         return self.page_of(rows, shapes.ClothOut)
 
     @extend_schema(operation_id="cloth_record", request=shapes.ClothIn, responses={201: shapes.ClothOut})
@@ -46,11 +50,11 @@ class Cloth(HouseView):
         """One cloth with the figures of its newest tests, and the ETag that a change needs."""
         return self._answer_with(cloth_id)
 
-    @extend_schema(operation_id="cloth_change", request=shapes.ClothFactsIn, responses=shapes.ClothOut)
+    @extend_schema(operation_id="cloth_change", request=shapes.ClothChangeIn, responses=shapes.ClothOut)
     def patch(self, request: Request, cloth_id: UUID) -> Response:
         """Change what is given and nothing else."""
         expected = self.expected_version()
-        changes = self.typed(shapes.ClothFactsIn)
+        changes = self.typed(shapes.ClothChangeIn)
         services.change_cloth(self.actor, cloth_id, changes=changes, expected_version=expected)
         return self._answer_with(cloth_id)
 
@@ -94,3 +98,14 @@ class WashTests(HouseView):
         """Add a wash test; the percentage is computed from the readings."""
         test = services.test_wash(self.actor, cloth_id, **self.typed(shapes.WashTestIn))
         return self.created(shapes.WashTestOut(test).data, reverse("api-wash-tests", args=[cloth_id]))
+
+
+class ClothKinds(HouseView):
+    serializer_class = shapes.ClothKindOut
+    pagination_class = None
+    rights = READS
+
+    @extend_schema(operation_id="cloth_kinds_list", responses=shapes.ClothKindOut(many=True))
+    def get(self, request: Request) -> Response:
+        """The kinds of cloth by which recipes say what they were written for."""
+        return Response(shapes.ClothKindOut(cloth_kinds().values(), many=True).data)

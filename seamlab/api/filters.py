@@ -6,6 +6,12 @@ from django_filters import rest_framework as filters
 class ClothFilter(filters.FilterSet):
     structure = filters.CharFilter(help_text="woven or knit")
     direction = filters.CharFilter()
+    kind = filters.CharFilter(help_text="A kind of the table cloth-kinds.")
+
+
+class BoltFilter(filters.FilterSet):
+    cloth = filters.UUIDFilter(field_name="cloth_id")
+    dye_lot = filters.CharFilter()
 
 
 class RecipeFilter(filters.FilterSet):

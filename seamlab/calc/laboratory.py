@@ -5,6 +5,7 @@ Forces on cloth are per width: N/m. The simple test set pulls strips with 5, 20 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from seamlab.calc.bounds import positive
@@ -132,7 +133,7 @@ def bias_sentences(lines: ThreadLines) -> tuple[str, ...]:
 
 def _fair_poisson(lines: ThreadLines) -> float:
     """0.3, or less where the two thread lines differ so much that 0.3 is impossible."""
-    return min(0.3, 0.9 * (lines.e_warp / lines.e_weft) ** 0.5)
+    return min(0.3, 0.9 * math.sqrt(lines.e_warp / lines.e_weft))
 
 
 def _mm(give_percent: float) -> str:
@@ -155,7 +156,7 @@ def yarn_cover(threads_per_cm: float, tex: float) -> float:
     """How closely one set of threads lies: threads per inch over the root of the cotton count (Peirce 1937,
     from memory). In tex: 2.54 n / sqrt(590.54 / tex)."""
     count = _COTTON_TEX / positive("tex", tex)
-    return _INCH_CM * positive("threads_per_cm", threads_per_cm) / count**0.5
+    return _INCH_CM * positive("threads_per_cm", threads_per_cm) / math.sqrt(count)
 
 
 def cloth_cover(warp: float, weft: float) -> float:

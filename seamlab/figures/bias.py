@@ -75,8 +75,8 @@ def bias_figure(gives: Sequence[Give], *, radius: float = 380.0) -> str:
     for end in ((corner[0], corner[1] - radius - 14), (corner[0] + radius + 14, corner[1])):
         parts.append(el("path", d=line_path([corner, end]), stroke=palette.INK, stroke_width=2.5))
     shown = {give.angle_deg: give for give in gives}
-    for angle in (0.0, TRUE_BIAS, 90.0):
-        x, y = at(angle, shown[angle].mm)
+    for marked in (0.0, TRUE_BIAS, 90.0):
+        x, y = at(marked, shown[marked].mm)
         parts.append(el("circle", cx=x, cy=y, r=6, fill=palette.SHEET, stroke=palette.THREAD, stroke_width=3))
     x, y = at(TRUE_BIAS, shown[TRUE_BIAS].mm)
     parts += _label(f"true bias {shown[TRUE_BIAS].mm:.1f} mm", x + 14, y - 12)

@@ -136,6 +136,7 @@ class ClothPhoto(TenantModel):
 
     cloth = reference("seamlab.Cloth", related_name="photos")
     file = reference("platform.StoredFile")
+    small = reference("platform.StoredFile", null=True, blank=True)  # the same, small, for lists
     side = models.CharField(max_length=8, choices=Side.choices, default=Side.FACE)
     note = models.CharField(max_length=200, blank=True)
     added_by = reference("platform.Member")
@@ -144,5 +145,5 @@ class ClothPhoto(TenantModel):
 
     class Meta:
         verbose_name = "photograph of a cloth"
-        constraints = tenant_rules("clothphoto", refers_to=["cloth", "file", "added_by"])
+        constraints = tenant_rules("clothphoto", refers_to=["cloth", "file", "small", "added_by"])
         indexes = [models.Index(fields=["studio", "cloth", "-added_at"], name="clothphoto_newest")]

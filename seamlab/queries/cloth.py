@@ -125,13 +125,13 @@ def swatches(actor: Actor, cloth_ids: Iterable[UUID]) -> dict[UUID, ClothPhoto]:
     return {row.cloth_id: row for row in rows}
 
 
-def cloth_photo_file(actor: Actor, photo_id: UUID) -> StoredFile:
-    """The file of a photograph that is shown. Raises NotHere."""
+def cloth_photo_file(actor: Actor, photo_id: UUID, *, small: bool = False) -> StoredFile:
+    """The file of a photograph that is shown, or its ``small`` one where there is one. Raises NotHere."""
     actor.need(Right.READ_SEAMS)
-    row = ClothPhoto.objects.filter(pk=photo_id, is_hidden=False).select_related("file").first()
+    row = ClothPhoto.objects.filter(pk=photo_id, is_hidden=False).select_related("file", "small").first()
     if row is None:
         raise NotHere("photograph")
-    file: StoredFile = row.file
+    file: StoredFile = row.small if small and row.small else row.file
     return file
 
 

@@ -17,6 +17,7 @@ from studio.platform.rights import Actor, Right
 Q = LabFigure.Quantity
 Known = Mapping[tuple[str, str], float]
 TEST_SET = "the wool laboratory's simple test set"
+QUANTITY_WORDS: dict[str, str] = {str(word): str(label) for word, label in Q.choices}
 CHART_STEP = 2.5  # degrees between the points of the chart
 
 

@@ -105,6 +105,14 @@ def count_bolt(actor: Actor, bolt_id: UUID, *, length_mm: Decimal, reason: str) 
     return _keep(actor, bolt, BoltRecord.Kind.COUNTED, length_mm, length_mm, reason)
 
 
+def write_on_bolt(actor: Actor, bolt_id: UUID, *, kind: str, length_mm: Decimal, reason: str) -> BoltRecord:
+    """``cut_bolt`` or ``count_bolt`` by the word of the record's kind."""
+    acts = {BoltRecord.Kind.CUT: cut_bolt, BoltRecord.Kind.COUNTED: count_bolt}
+    if kind not in acts:
+        raise Refused({"kind": f"The kind must be one of {', '.join(acts)}; got {kind!r}."})
+    return acts[BoltRecord.Kind(kind)](actor, bolt_id, length_mm=length_mm, reason=reason)
+
+
 def _keep(
     actor: Actor, bolt: Bolt, kind: str, length_mm: Decimal, remaining_mm: Decimal, reason: str
 ) -> BoltRecord:

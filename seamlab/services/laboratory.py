@@ -1,7 +1,6 @@
 """Recording what a laboratory found out about a cloth."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from itertools import pairwise
@@ -12,6 +11,7 @@ from django.utils import timezone
 
 from seamlab.models import LabFigure
 from seamlab.models.cloth import WAYS
+from seamlab.queries.lab_table import MEASURABLE
 from seamlab.services.checks import Checks, day, plain
 from seamlab.services.cloth_tests import cloth_here
 from studio.platform.errors import Refused
@@ -20,40 +20,7 @@ from studio.platform.services.audit import record_act
 from studio.platform.services.saving import save_new
 
 MOST_FIGURES = 60
-
-
-@dataclass(frozen=True)
-class Measurable:
-    """What a quantity can be: its unit, whether it is told by way, and limits beyond which a unit was mixed up
-    (common practice, no source)."""
-
-    unit: str
-    by_way: bool
-    least: Decimal
-    most: Decimal
-
-
-def _row(unit: str, by_way: bool, least: str, most: str) -> Measurable:
-    return Measurable(unit, by_way, Decimal(least), Decimal(most))
-
-
 Q = LabFigure.Quantity
-MEASURABLE: dict[str, Measurable] = {
-    Q.BIAS_EXTENSION: _row("%", False, "0.1", "60"),
-    Q.EXTENSION_5: _row("%", True, "0.01", "60"),
-    Q.EXTENSION_20: _row("%", True, "0.01", "100"),
-    Q.EXTENSION_100: _row("%", True, "0.05", "200"),
-    Q.MODULUS: _row("N/m", True, "10", "200000"),
-    Q.POISSON: _row("", False, "0", "1.5"),
-    Q.BENDING_FACE: _row("mm", True, "3", "150"),
-    Q.BENDING_BACK: _row("mm", True, "3", "150"),
-    Q.GRAB_STRENGTH: _row("N", True, "5", "10000"),
-    Q.STRIP_STRENGTH: _row("N", True, "5", "10000"),
-    Q.THREADS: _row("per cm", True, "2", "200"),
-    Q.YARN_TEX: _row("tex", True, "0.5", "2000"),
-    Q.THICKNESS_2: _row("mm", False, "0.02", "50"),
-    Q.THICKNESS_100: _row("mm", False, "0.02", "50"),
-}
 
 
 def record_lab_figures(
@@ -145,10 +112,10 @@ def _check_together(given: Sequence[tuple[tuple[str, str], Decimal]]) -> None:
                     {"figures": f"{heavy} {way}, {plain(more)}, is less than {light}, {plain(less)}: "
                      "a heavier pull extends cloth further."}
                 )  # fmt: skip
-    light, heavy = found.get((Q.THICKNESS_2, "")), found.get((Q.THICKNESS_100, ""))
-    if light is not None and heavy is not None and heavy > light:
+    lying, pressed = found.get((Q.THICKNESS_2, "")), found.get((Q.THICKNESS_100, ""))
+    if lying is not None and pressed is not None and pressed > lying:
         raise Refused(
             {
-                "figures": f"The cloth can't be thicker pressed ({plain(heavy)} mm) than lying ({plain(light)} mm)."
+                "figures": f"The cloth can't be thicker pressed ({plain(pressed)} mm) than lying ({plain(lying)} mm)."
             }
         )

@@ -107,7 +107,9 @@ def _taken(name: str) -> str:
 
 def _checked(given: Mapping[str, Any]) -> dict[str, Any]:
     """The facts of a machine, tidied; raises Refused with every sentence at once."""
-    facts = {key: value.strip() if isinstance(value, str) else value for key, value in given.items()}
+    facts: dict[str, Any] = {
+        key: value.strip() if isinstance(value, str) else value for key, value in given.items()
+    }
     codes = facts["stitch_types"] = sorted(set(facts["stitch_types"]))
     checks = Checks()
     checks.need(bool(facts["name"]), "name", "Give the machine a name by which the class knows it.")

@@ -21,12 +21,13 @@ from studio.platform.services.saving import save_new
 MOST_BYTES = 20 * 1024 * 1024
 MOST_PIXELS = 60_000_000
 LONGEST_EDGE = 1600
+SMALL_EDGE = 240
 FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_PHOTOS = 24
 
 
-def clean_picture(content: bytes) -> bytes:
-    """The picture as JPEG, upright, at most ``LONGEST_EDGE`` pixels long; raises Refused naming picture."""
+def clean_picture(content: bytes, longest: int = LONGEST_EDGE) -> bytes:
+    """The picture as JPEG, upright, at most ``longest`` pixels long; raises Refused naming picture."""
     if not content:
         raise Refused({"picture": "This file is empty."})
     if len(content) > MOST_BYTES:
@@ -46,15 +47,15 @@ def clean_picture(content: bytes) -> bytes:
         raise Refused(
             {"picture": "This is not a photograph that can be read: send a JPEG, PNG or WebP file."}
         ) from exc
-    ground.thumbnail((LONGEST_EDGE, LONGEST_EDGE))
+    ground.thumbnail((longest, longest))
     drawn = io.BytesIO()
     ground.save(drawn, "JPEG", quality=85, optimize=True)
     return drawn.getvalue()
 
 
-def store_picture(content: bytes, *, name: str) -> StoredFile:
+def store_picture(content: bytes, *, name: str, longest: int = LONGEST_EDGE) -> StoredFile:
     """Keep a photograph as a file of the studio; raises Refused naming picture."""
-    return store_file(clean_picture(content), name=f"{name}.jpg", media_type="image/jpeg")
+    return store_file(clean_picture(content, longest), name=f"{name}.jpg", media_type="image/jpeg")
 
 
 def add_cloth_photo(
@@ -74,6 +75,7 @@ def add_cloth_photo(
         ClothPhoto(
             cloth_id=cloth_id,
             file=store_picture(picture, name="cloth"),
+            small=store_picture(picture, name="cloth-small", longest=SMALL_EDGE),
             side=side,
             note=note.strip(),
             added_by_id=actor.member_id,

@@ -76,7 +76,7 @@ def record_thread(
     """
     actor.need(Right.KEEP_SEAMS)
     checks = Checks()
-    facts = {
+    facts: dict[str, Any] = {
         "name": name,
         "fibre": fibre,
         "construction": construction,
@@ -110,7 +110,9 @@ def change_thread(
         given.pop("system")
     _known(given, THREAD_CHANGEABLE, "thread")
     thread = lock_for_edit(Thread, thread_id, expected_version)
-    facts = {field: getattr(thread, field) for field in THREAD_CHANGEABLE - {"is_hidden"}} | given
+    facts: dict[str, Any] = {
+        field: getattr(thread, field) for field in THREAD_CHANGEABLE - {"is_hidden"}
+    } | given
     facts = _checked_thread(facts, checks)
     different = {field for field in THREAD_ITSELF if getattr(thread, field) != facts[field]}
     if different:
@@ -138,7 +140,7 @@ def record_needle(
     """
     actor.need(Right.KEEP_SEAMS)
     checks = Checks()
-    facts = {
+    facts: dict[str, Any] = {
         "metric": _metric(size, numbering, checks),
         "point": point,
         "blades": blades,
@@ -168,7 +170,9 @@ def change_needle(
         given.pop("numbering")
     _known(given, NEEDLE_CHANGEABLE, "needle")
     needle = lock_for_edit(Needle, needle_id, expected_version)
-    facts = {field: getattr(needle, field) for field in NEEDLE_CHANGEABLE - {"is_hidden"}} | given
+    facts: dict[str, Any] = {
+        field: getattr(needle, field) for field in NEEDLE_CHANGEABLE - {"is_hidden"}
+    } | given
     facts = _checked_needle(facts, checks)
     if any(getattr(needle, field) != facts[field] for field in NEEDLE_ITSELF):
         _not_in_recipes(Q(needle_id=needle.pk), str(needle), "needle")
@@ -195,7 +199,9 @@ def _not_in_recipes(used: Q, name: str, noun: str) -> None:
 
 
 def _checked_thread(given: Mapping[str, Any], checks: Checks) -> dict[str, Any]:
-    facts = {key: value.strip() if isinstance(value, str) else value for key, value in given.items()}
+    facts: dict[str, Any] = {
+        key: value.strip() if isinstance(value, str) else value for key, value in given.items()
+    }
     checks.need(bool(facts["name"]), "name", "Give the thread a name by which it is found on the shelf.")
     word = facts["fibre"]
     facts["fibre"] = fibre_named(word) or ""
@@ -269,7 +275,9 @@ def _metric(size: int, numbering: str, checks: Checks) -> int:
 
 
 def _checked_needle(given: Mapping[str, Any], checks: Checks) -> dict[str, Any]:
-    facts = {key: value.strip() if isinstance(value, str) else value for key, value in given.items()}
+    facts: dict[str, Any] = {
+        key: value.strip() if isinstance(value, str) else value for key, value in given.items()
+    }
     checks.one_of("point", facts["point"], Needle.Point.values, "The point")
     blades, gauge = facts["blades"], facts["gauge_mm"]
     if checks.need(

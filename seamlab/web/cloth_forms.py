@@ -5,7 +5,15 @@ from typing import Any
 from django import forms
 
 from seamlab.queries import choices
-from seamlab.web.fields import LengthField, NumberField, UnitForm, lines, one_line, words_field
+from seamlab.web.fields import (
+    BoltLengthField,
+    LengthField,
+    NumberField,
+    UnitForm,
+    lines,
+    one_line,
+    words_field,
+)
 
 FIBRE_ROWS = 4
 
@@ -18,6 +26,13 @@ class ClothForm(UnitForm):
     )
     structure = forms.ChoiceField(choices=choices.STRUCTURES, widget=forms.RadioSelect)
     construction = words_field(60, "Weave or knit", "Such as twill, satin, jersey, rib.")
+    kind = forms.ChoiceField(
+        choices=choices.cloth_kind_choices,
+        required=False,
+        label="Kind",
+        help_text="Recipes of the starting library are written for kinds of cloth.",
+    )
+    colour = words_field(120, "Colour")
     weight_gsm = NumberField(
         max_digits=7,
         decimal_places=2,
@@ -97,3 +112,90 @@ class WashTestForm(UnitForm):
         label="After", help_text="Wash, dry and press as the garment will be, then tape again."
     )
     note = words_field(400, "Note")
+
+
+class LabReportForm(forms.Form):
+    """One report: a field for each quantity, each way. Its figures come back as rows."""
+
+    tested_on = forms.DateField(
+        required=False,
+        label="Tested on",
+        help_text="Left out: today.",
+        widget=forms.DateInput(attrs={"type": "date"}),
+    )
+    method = words_field(160, "Laboratory and method", "Who tested, and by which standard.")
+    figures = forms.CharField(required=False, widget=forms.HiddenInput)  # bears the sentences about figures
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.rows: list[tuple[str, list[tuple[str, Any]]]] = []
+        for quantity, words, ways in choices.lab_quantities():
+            fields = []
+            for way in ways:
+                name = f"{quantity}:{way}"
+                self.fields[name] = NumberField(
+                    max_digits=12, decimal_places=4, required=False, label=f"{words} {way}".strip()
+                )
+                fields.append((way, self[name]))
+            self.rows.append((words, fields))
+
+    def facts(self) -> dict[str, Any]:
+        given = self.cleaned_data
+        return {
+            "tested_on": given["tested_on"],
+            "method": given["method"],
+            "figures": [
+                {"quantity": name.split(":")[0], "way": name.split(":")[1], "value": value}
+                for name, value in given.items()
+                if ":" in name and value is not None
+            ],
+        }
+
+
+class PhotoForm(forms.Form):
+    picture = forms.FileField(
+        label="Photograph",
+        help_text="JPEG, PNG or WebP. Where and with what it was taken is left out.",
+        widget=forms.ClearableFileInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
+    )
+    side = forms.ChoiceField(
+        choices=choices.PHOTO_SIDES, initial="face", label="It shows", widget=forms.RadioSelect
+    )
+    note = words_field(200, "Note")
+
+
+class BoltForm(UnitForm):
+    label = forms.CharField(
+        max_length=60, label="Label", help_text="As it is written on the bolt.", widget=one_line()
+    )
+    length_mm = BoltLengthField(label="Length")
+    colour = words_field(60, "Colour")
+    dye_lot = words_field(60, "Dye lot", "Pieces of one garment come from one lot.")
+    place = words_field(120, "Where it lies")
+    note = words_field(400, "Note")
+
+
+class ChangeBoltForm(forms.Form):
+    label = forms.CharField(max_length=60, label="Label", widget=one_line())
+    colour = words_field(60, "Colour")
+    dye_lot = words_field(60, "Dye lot")
+    place = words_field(120, "Where it lies")
+    note = words_field(400, "Note")
+    version = forms.IntegerField(widget=forms.HiddenInput)
+
+    def changes(self) -> dict[str, Any]:
+        return {name: value for name, value in self.cleaned_data.items() if name != "version"}
+
+
+class CutForm(UnitForm):
+    length_mm = BoltLengthField(label="Cut off")
+    reason = forms.CharField(
+        max_length=200, label="For", help_text="Garment or customer's number.", widget=one_line()
+    )
+
+
+class CountForm(UnitForm):
+    length_mm = BoltLengthField(label="Found on the bolt")
+    reason = forms.CharField(
+        max_length=200, label="Why", help_text="Such as: stock-taking; end was damaged.", widget=one_line()
+    )

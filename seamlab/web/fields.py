@@ -11,6 +11,7 @@ from django import forms
 from studio.calc.units import format_length, parse_length
 
 UNIT_HINTS = {"cm": "cm", "in": "inches, such as 59 3/8"}
+BOLT_HINTS = {"cm": "metres", "in": "yards"}
 THOUSANDS = re.compile(r"\d{1,3},\d{3}")
 SIXTEENTH_MM = Decimal("1.5875")
 
@@ -35,6 +36,32 @@ class LengthField(forms.CharField):
             return parse_length(text, self.unit)
         except ValueError as exc:
             raise forms.ValidationError(str(exc)) from exc
+
+
+YARDS = re.compile(r"(.*\S)\s*(?:yd|yds|yard|yards)\.?", re.IGNORECASE)
+
+
+class BoltLengthField(LengthField):
+    """A length of cloth on a bolt: metres, or yards where the studio works in inches, unless a unit is typed."""
+
+    def clean(self, value: Any) -> Decimal | None:
+        text = forms.CharField.clean(self, value)
+        if not text:
+            return None
+        yards = YARDS.fullmatch(text.strip())
+        try:
+            if yards:
+                return _yards(yards[1])
+            if self.unit == "in" and not re.search(r"[^\d\s.,/¼½¾⅛⅜⅝⅞]", text):
+                return _yards(text)
+            return parse_length(text, "m" if self.unit == "cm" else "in")
+        except ValueError as exc:
+            raise forms.ValidationError(str(exc)) from exc
+
+
+def _yards(text: str) -> Decimal:
+    """A number of yards as mm: read as inches, which are exact, and taken 36 times."""
+    return parse_length(text, "in") * 36
 
 
 class NumberField(forms.DecimalField):
@@ -72,7 +99,8 @@ class UnitForm(forms.Form):
         for field in self.fields.values():
             if isinstance(field, LengthField):
                 field.unit = unit
-                field.label = f"{field.label} ({UNIT_HINTS[unit]})"
+                hints = BOLT_HINTS if isinstance(field, BoltLengthField) else UNIT_HINTS
+                field.label = f"{field.label} ({hints[unit]})"
 
 
 def as_typed(mm: Decimal | None, unit: str) -> str:

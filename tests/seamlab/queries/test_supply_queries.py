@@ -9,7 +9,8 @@ from studio.platform.errors import Refused
 
 
 def test_a_thread_in_every_numbering():
-    """The table of a teaching page: tex 27 is 270 dtex, 243 denier, Nm 37.04, ticket 111.1, Nec 21.87."""
+    """The table of a teaching page: tex 27 is 270 dtex, 243 denier, Nm 37.04, ticket 111.1, Nec 21.87,
+    cotton ticket 65.6."""
     sizes = {row.system: row.number for row in supplies.thread_sizes(Decimal(27), "tex")}
     assert sizes == {
         "tex": Decimal("27.00"),
@@ -18,6 +19,7 @@ def test_a_thread_in_every_numbering():
         "Nm": Decimal("37.04"),
         "Nec": Decimal("21.87"),
         "metric ticket": Decimal("111.1"),
+        "cotton ticket": Decimal("65.62"),
     }
 
 
