@@ -7,7 +7,13 @@ from django.urls import reverse
 
 from fitting.models import FitReport, IssuedReport
 from fitting.queries import panels
+from fitting.queries.cutting_sheets import SHEET_JOB
 from fitting.reports.render import CannotRender, Rendered, render_pdf
+from fitting.services.cutting_sheets import (
+    finish_cutting_sheet,
+    prepare_cutting_sheet,
+    work_cutting_sheet,
+)
 from fitting.services.reports import REPORT_JOB, issued_result, store_issued
 from studio.platform.errors import JobFailed
 from studio.platform.registries import (
@@ -63,6 +69,12 @@ def report_page(result: dict[str, Any]) -> str:
     return reverse("fitting:report", args=[result["report"]]) if "report" in result else ""
 
 
+def cutting_sheet_address(result: dict[str, Any]) -> str:
+    if "sheet" not in result:
+        return ""
+    return reverse("fitting:cutting-sheet-pdf", args=[result["plan"], result["sheet"]])
+
+
 register_job(
     JobKind(
         REPORT_JOB,
@@ -73,6 +85,18 @@ register_job(
         finish_report,
         report_page,
         Right.ISSUE_REPORTS,
+    )
+)
+register_job(
+    JobKind(
+        SHEET_JOB,
+        "Sheet for the cutting table",
+        "reports",
+        prepare_cutting_sheet,
+        work_cutting_sheet,
+        finish_cutting_sheet,
+        cutting_sheet_address,
+        Right.KEEP_PAPER,
     )
 )
 register_menu(

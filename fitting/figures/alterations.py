@@ -103,6 +103,25 @@ def alteration_figure(
     return document((0, 0, _WIDTH, end), title, description, *parts, *listed)
 
 
+def place_figure(kind: str, place: str, change: str, *, title: str = "", description: str = "") -> str:
+    """Small SVG of the pieces on which one alteration lies, without numbers or a list, for a line of a sheet.
+
+    Raises ValueError as `alteration_figure`.
+    """
+    row = AlterationRow(1, place, change, title)
+    _check(kind, [row])
+    parts, x, height = [], 14.0, 0.0
+    for piece in _pieces(kind):
+        if place not in piece.marks:
+            continue
+        shift = f"translate({number(x)} 34)"
+        parts.append(el("g", *_outline(piece), _mark(piece, row), transform=shift))
+        x += piece.width + 30
+        height = max(height, piece.height)
+    said = description or f"Where it lies on the {_name(kind)}, not to scale."
+    return document((0, 0, x, height + 62), title or f"Place on the {_name(kind)}", said, *parts)
+
+
 def marker_layout(kind: str, rows: Sequence[AlterationRow]) -> list[Disc]:
     """Where the numbered markers of `alteration_figure` lie. Same arguments, same errors."""
     pieces = _pieces(kind)

@@ -7,7 +7,7 @@ used are ``kind``, ``unit``, ``zones`` and ``alterations``. Pure: plain data in,
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from fitting.figures.alterations import AlterationRow, alteration_figure, places
+from fitting.figures.alterations import AlterationRow, alteration_figure, place_figure, places
 from fitting.figures.zones import ZoneRow, zone_figure
 from studio.calc.units import format_length
 
@@ -96,8 +96,22 @@ def plan_alteration_figures(plan: Mapping[str, Any]) -> tuple[str, ...]:
     return tuple(found)
 
 
+def alteration_places(plan: Mapping[str, Any]) -> dict[int, tuple[str, str]]:
+    """For each alteration that a schematic has a place for: its number to (small SVG, what it shows)."""
+    found: dict[int, tuple[str, str]] = {}
+    for kind, words, lies in _DRAWINGS[plan["kind"]]:
+        for one in plan["alterations"]:
+            place = _place(kind, lies, one)
+            if place is None or one["number"] in found:
+                continue
+            said = f"Alteration {one['number']}, {one['title']}: where it lies on the {words}."
+            svg = place_figure(kind, place, _change(place, one), title=one["title"], description=said)
+            found[one["number"]] = (svg, said)
+    return found
+
+
 def _place(kind: str, lies: Mapping[str, str], one: Mapping[str, Any]) -> str | None:
-    place = lies.get(one["zone"])
+    place = lies.get(one["zone"].removesuffix("_left").removesuffix("_right"))
     if one["title"] == "Bust adjustment" and "bust_adjustment" in places(kind):
         place = "bust_adjustment"
     return place if place in places(kind) else None

@@ -11,9 +11,10 @@ from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet
 
-from fitting.models import BodyChart, ChartMeasure, ChartSize
+from fitting.models import BodyChart, ChartMeasure, ChartSize, Pattern
 from fitting.queries.paper_zones import ONE_OF, needs_of, paper_zones
-from fitting.queries.patterns import SizeLine, SizeTable
+from fitting.queries.patterns import SizeLine, SizeTable, measures_of
+from fitting.queries.plan_text import say_in
 from studio.calc.units import format_length
 from studio.platform.errors import NotHere
 from studio.platform.rights import Actor, Right
@@ -105,6 +106,27 @@ def paper_of_chart(chart: BodyChart, kind: str) -> dict[str, dict[str, Decimal]]
             if served is not None:
                 row[code] = body[served]
         found[size] = row
+    return found
+
+
+def drawn_ease(pattern: Pattern, unit: str) -> dict[str, tuple[str, ...]]:
+    """The ease that the paper holds over the body chart that it was drawn for: measure to a text for each size.
+
+    Only for finished measures, and sizes that the chart names alike. Three queries where there is a chart.
+    """
+    if pattern.chart_id is None or pattern.basis != Pattern.Basis.FINISHED:
+        return {}
+    chart = chart_rows().get(pk=pattern.chart_id)
+    bodies, say = paper_of_chart(chart, pattern.kind), say_in(unit)
+    sizes = measures_of(pattern)
+    found = {}
+    for code in dict.fromkeys(code for row in sizes.values() for code in row):
+        texts = tuple(
+            say(row[code] - float(bodies[size][code])) if code in row and code in bodies.get(size, {}) else ""
+            for size, row in sizes.items()
+        )
+        if any(texts):
+            found[code] = texts
     return found
 
 

@@ -176,9 +176,11 @@ class PlanView:
     unit: str
     ease_set: str
     seam_allowance: str
+    has_allowance: bool
     summary: str
     rounding: str
     sizes: dict[str, str]  # zone -> size, top to bottom
+    size_names: tuple[str, ...]  # every size of the pattern, small to large
     sizes_words: str  # "Bust 12, waist and hip 14"
     sizes_reason: str
     alternatives: tuple[str, ...]
