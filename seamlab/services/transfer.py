@@ -73,6 +73,8 @@ def upload_library(actor: Actor, *, content: BinaryIO, name: str, table: str = "
         },
     }  # fmt: skip
     job = ask_for(actor, CHECK_JOB, arguments)
+    job.arguments = {**arguments, "import": str(job.pk)}  # so that its result leads to its page
+    job.save(update_fields=["arguments"])
     record_act(actor, "upload_library", job, size=file.size)
     if file.size <= SMALL_BYTES:
         try:
@@ -173,6 +175,7 @@ def finish_check(arguments: Mapping[str, Any], order: ReadOrder, read: Read) -> 
     outcome = _take_in(order, read, keep=False)
     file = StoredFile.objects.get(pk=arguments["file"])
     return {
+        "import": arguments["import"],
         "rows": read.count,
         "size": file.size,
         "tables": [{**each, "unknown": read.unknown.get(each["table"], [])[:20]} for each in outcome.tables],

@@ -3,7 +3,7 @@
 Every row goes through the same act as one typed on a page, so that a file is held to the same rules.
 """
 
-import inspect
+import re
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -15,13 +15,14 @@ from seamlab.calc.thread import needle_metric, tex_from
 from seamlab.models import Cloth, Machine, Needle, SeamRecipe, SeamRecipeVersion, Thread
 from seamlab.queries.tables import fibre_named
 from seamlab.queries.transfer_rows import Values, needle_name
-from seamlab.services import cloth, seams, supplies
+from seamlab.services import cloth, machines, seams, supplies
 from seamlab.services.checks import hundredths
 from seamlab.services.settings import SETTING_NAMES
 from studio.calc.transfer_words import fold
 from studio.platform.errors import Refused
 from studio.platform.rights import Actor
 
+_REELS = re.compile(r"(.+\S) +[x×] *([0-9]{1,5})")
 SETTINGS_BY_NAME = ("needle_thread_id", "under_thread_id", "needle_id")
 
 
@@ -100,11 +101,6 @@ def _alike(one: Any, other: Any) -> bool:
     return bool(one == other) or (one in ("", None, []) and other in ("", None, []))
 
 
-def _taken_by(act: Callable[..., Any], values: Values) -> Values:
-    known = inspect.signature(act).parameters
-    return {key: value for key, value in values.items() if key in known}
-
-
 def _named(shelf: Shelf, values: Values) -> Hashable:
     return fold(str(values["name"]))
 
@@ -125,8 +121,16 @@ def _same_thread(values: Values) -> Values:
     return found
 
 
+def _colour(words: str) -> dict[str, Any]:
+    """ "grey x 3" is three reels of grey; "grey" says nothing of how many."""
+    found = _REELS.fullmatch(words)
+    return {"colour": found[1], "reels": int(found[2])} if found else {"colour": words, "reels": None}
+
+
 def _record_thread(actor: Actor, shelf: Shelf, values: Values) -> None:
-    made = supplies.record_thread(actor, **_taken_by(supplies.record_thread, values))
+    if "colours" in values:
+        values = {**values, "colours": [_colour(each) for each in values["colours"]]}
+    made = supplies.record_thread(actor, **values)
     shelf.threads.add(made.name, made.pk)
 
 
@@ -155,7 +159,7 @@ def _same_needle(values: Values) -> Values:
 
 
 def _record_needle(actor: Actor, shelf: Shelf, values: Values) -> None:
-    shelf.add_needle(supplies.record_needle(actor, **_taken_by(supplies.record_needle, values)))
+    shelf.add_needle(supplies.record_needle(actor, **values))
 
 
 def _same_machine(values: Values) -> Values:
@@ -166,10 +170,14 @@ def _same_machine(values: Values) -> Values:
     return found
 
 
+def _key(words: str) -> str:
+    return fold(words).replace(" ", "_")
+
+
 def _record_machine(actor: Actor, shelf: Shelf, values: Values) -> None:
     if "feeds" in values:
-        values = {**values, "feeds": [fold(each).replace(" ", "_") for each in values["feeds"]]}
-    made = supplies.record_machine(actor, **_taken_by(supplies.record_machine, values))
+        values = {**values, "feeds": [_key(each) for each in values["feeds"]]}
+    made = machines.record_machine(actor, **values)
     shelf.machines.add(made.name, made.pk)
 
 
@@ -178,6 +186,8 @@ def _record_machine(actor: Actor, shelf: Shelf, values: Values) -> None:
 
 def _same_cloth(values: Values) -> Values:
     found = {key: value for key, value in values.items() if key != "name"}
+    if "kind" in found:
+        found["kind"] = _key(found["kind"])
     if "fibres" in found:
         parts = [(fibre_named(str(each["fibre"])), Decimal(str(each["percent"]))) for each in found["fibres"]]
         found["fibres"] = sorted((name or "", percent.normalize()) for name, percent in parts)
@@ -185,13 +195,15 @@ def _same_cloth(values: Values) -> Values:
 
 
 def _record_cloth(actor: Actor, shelf: Shelf, values: Values) -> None:
+    if "kind" in values:
+        values = {**values, "kind": _key(values["kind"])}
     made = cloth.record_cloth(
         actor,
         **{
             "fibres": [],
             "thickness_mm": None,
             "usable_width_mm": values["width_mm"],
-            **_taken_by(cloth.record_cloth, values),
+            **values,
         },
     )
     shelf.cloths.add(made.name, made.pk)

@@ -13,7 +13,7 @@ from seamlab.queries.seams import proven_for
 from seamlab.queries.transfer import export_file
 from seamlab.queries.transfer_rows import rows_of
 from seamlab.queries.transfer_tables import TABLES
-from seamlab.services import seams, transfer, transfer_export
+from seamlab.services import machines, seams, supplies, transfer, transfer_export
 from seamlab.services.settings import SETTING_NAMES
 from studio.platform.jobs import run_job
 from tests.seamlab import sewing_room
@@ -25,13 +25,36 @@ def fill(actor: Any) -> None:
     """Something of every kind, with what makes trouble in tables: commas, quotes, a cell like a formula."""
     shelf = sewing_room.room(actor)
     twill = sewing_room.cloth(actor, "Teal twill, 'heavy'", notes="=1+1", care="Wash, dry;\nthen press")
-    jersey = sewing_room.jersey(actor, direction="two_way")
+    jersey = sewing_room.jersey(actor, direction="two_way", kind="single_jersey", colour="moss, light")
+    supplies.record_thread(
+        actor,
+        name="Plum filament",
+        fibre="polyamide",
+        size=Decimal(40),
+        colours=[{"colour": "plum", "reels": 3}, "rose"],
+        reel_length_m=Decimal(500),
+    )
+    supplies.record_needle(actor, size=75, point="medium_ball", blades=2, gauge_mm=Decimal("2.5"))
+    machines.record_machine(
+        actor,
+        name="Overlock",
+        stitch_types=["504"],
+        largest_width_mm=Decimal(6),
+        feeds=["differential"],
+        feet=["blind hem"],
+    )
     plain = shelf.recipe("Plain seam")
     wider = seams.change_recipe(
         actor, plain.recipe_id, settings=shelf.settings(stitch_length_mm=Decimal("3.25"), tension="+4")
     )
     zigzag = shelf.zigzag()
-    shelf.trial(plain, twill)
+    shelf.trial(
+        plain,
+        twill,
+        unpicked_length_mm=Decimal(150),
+        needle_thread_mm=Decimal(195),
+        sewing_seconds=Decimal("8.5"),
+    )
     shelf.trial(wider, twill, verdict="fails", verdict_reason="The thread's colour shows, by daylight")
     shelf.trial(
         zigzag, jersey, sewn_at=datetime(2026, 5, 6, 7, 8, 9, 123456, tzinfo=UTC), direction="crosswise"
