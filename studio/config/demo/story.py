@@ -14,7 +14,7 @@ from fitting.services import fittings, garments, patterns, plans, reports
 from seamlab.services import cloth as cloth_services
 from seamlab.services import seams, supplies
 from seamlab.services.settings import RecipeSettings
-from studio.config.demo import class_day
+from studio.config.demo import class_day, sewing_table
 from studio.config.demo import scenario as told
 from studio.config.demo.scenario import Fabric, Paper, Person, Seam, cm
 from studio.models import Client
@@ -85,6 +85,12 @@ def tell() -> Demo:
             class_day.hold_standardisation_day(instructor, second)
             shelf = _shelf(instructor)
             versions = {seam.name: _seam(instructor, seam, shelf) for seam in told.SEAMS}
+            sewing_table.lay(
+                instructor,
+                cloth=shelf.cloths[told.TEAL_TWILL.name],
+                machine=shelf.machines[told.CLASS_MACHINE],
+                thread=shelf.threads[told.THREADS[0][0]],
+            )
             papers = {paper.name: _paper(instructor, paper) for paper in told.PATTERNS}
             _last_year(instructor, leocadia, papers["Straight skirt"])
             _trousers(instructor, shelf, papers["Tapered trousers"])
