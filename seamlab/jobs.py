@@ -49,4 +49,5 @@ register_job(
 register_menu(
     MenuEntry(40, "Cloth", "seamlab:cloths", Right.READ_SEAMS),
     MenuEntry(50, "Seams", "seamlab:recipes", Right.READ_SEAMS),
+    MenuEntry(85, "Cloth and seams as tables", "seamlab:transfer", Right.KEEP_SEAMS, aside=True),
 )

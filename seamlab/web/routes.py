@@ -2,6 +2,7 @@ from django.urls import path
 
 from seamlab.web import cloth_views, supply_views
 from seamlab.web.seam_routes import urlpatterns as seam_patterns
+from seamlab.web.transfer_routes import urlpatterns as transfer_patterns
 
 app_name = "seamlab"
 urlpatterns = [
@@ -10,6 +11,7 @@ urlpatterns = [
     path("cloth/<uuid:cloth_id>/", cloth_views.ClothPage.as_view(), name="cloth"),
     path("cloth/<uuid:cloth_id>/change/", cloth_views.EditCloth.as_view(), name="edit-cloth"),
     path("cloth/<uuid:cloth_id>/test/<str:kind>/", cloth_views.TestCloth.as_view(), name="test-cloth"),
+    *transfer_patterns,
     *seam_patterns,
     path("seams/supplies/", supply_views.Supplies.as_view(), name="supplies"),
 ]
