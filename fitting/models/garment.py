@@ -38,17 +38,22 @@ class Garment(EditableModel):
 
 
 class GarmentSeam(TenantModel):
-    """Which proven recipe sews which seam of a garment."""
+    """Which proven recipe sews which seam of a garment, how long it is, and in which colours."""
 
     garment = reference("fitting.Garment", related_name="seams")
     place = models.CharField(max_length=80)  # "side seams"
     version = reference("seamlab.SeamRecipeVersion")
+    cloth = reference("seamlab.Cloth", null=True, blank=True)  # where it is not the garment's own: a lining
+    length_mm = models.DecimalField(max_digits=10, decimal_places=4, null=True, blank=True)  # of one
+    times = models.PositiveSmallIntegerField(default=1)  # two side seams: 2
+    needle_colour = models.CharField(max_length=60, blank=True)
+    under_colour = models.CharField(max_length=60, blank=True)  # none: as the needle thread
     chosen_by = reference("platform.Member")
     chosen_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:
         constraints = [
-            *tenant_rules("garmentseam", refers_to=["garment", "version", "chosen_by"]),
+            *tenant_rules("garmentseam", refers_to=["garment", "version", "cloth", "chosen_by"]),
             models.UniqueConstraint(fields=["studio", "garment", "place"], name="garmentseam_place_once"),
         ]
 
