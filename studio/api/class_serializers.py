@@ -253,6 +253,9 @@ class TypedCellIn(serializers.Serializer):
         max_value=9,
         help_text="The cell's seen when it was typed: a line that comes twice is then kept once.",
     )
+    kept_because = serializers.CharField(
+        max_length=200, required=False, allow_blank=True, help_text="Why a flagged reading is kept."
+    )
 
 
 @extend_schema_serializer(

@@ -121,6 +121,11 @@ class ProblemsOut(serializers.Serializer):
     start = serializers.IntegerField()
     kept = serializers.IntegerField(help_text="How many can be read here.")
     count = serializers.IntegerField(help_text="How many there are.")
+    remarks = ProblemOut(
+        many=True,
+        help_text="Readings that do not go together with the others of their measuring, some 200: advice, they "
+        "hold nothing up.",
+    )
 
 
 class ExportIn(serializers.Serializer):

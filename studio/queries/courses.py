@@ -19,6 +19,7 @@ from studio.platform.errors import NotHere
 from studio.platform.rights import Actor, Right
 from studio.queries.catalogue import CatalogueMeasure, MeasureSet
 from studio.queries.choices import set_for
+from studio.queries.trust import technical_errors_for
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,7 @@ class Cell:
     twice: bool
     takes: tuple[CellTake, ...]
     on_the_day: bool
+    error: float  # the technical error that the studio reckons with, mm (weight: kg)
 
     @property
     def value(self) -> Decimal | None:
@@ -60,7 +62,7 @@ class Cell:
     def apart(self) -> bool:
         """Do two takes differ by more than the tape explains?"""
         return len(self.takes) == 2 and needs_third_reading(
-            self.takes[0].value, self.takes[1].value, self.measure.technical_error
+            self.takes[0].value, self.takes[1].value, self.error
         )
 
     @property
@@ -160,7 +162,7 @@ def student_list(actor: Actor, course_id: UUID) -> "QuerySet[Enrolment]":
 def class_grid(actor: Actor, course_id: UUID, *, day: date | None = None) -> ClassGrid:
     """The grid of a course on a day (None: today), as it stood at that day's end.
 
-    A reading counts for the course if it was taken since the course began. Seven queries, however many
+    A reading counts for the course if it was taken since the course began. Eight queries, however many
     students there are. Raises NotHere, and Conflict where the set's measures are all hidden.
     """
     actor.need(Right.READ_READINGS)
@@ -173,6 +175,8 @@ def class_grid(actor: Actor, course_id: UUID, *, day: date | None = None) -> Cla
     begins, ends = day_begins(actor, since), day_begins(actor, day + timedelta(days=1))
     taken = _newest(ids, chosen.measures, begins, ends)
     consents = consents_of(ids)
+    measures = {code: known[code] for code in chosen.measures}
+    errors = technical_errors_for(actor, measures)
     present = _guardians(ids, day_begins(actor, day), ends)
     today = day_begins(actor, day)
     rows: list[StudentRow] = []
@@ -185,7 +189,13 @@ def class_grid(actor: Actor, course_id: UUID, *, day: date | None = None) -> Cla
                 may_be_measured=may_be_measured(consents.get(client.pk), minor=minor),
                 guardian_present=present.get(client.pk, ""),
                 cells=tuple(
-                    _cell(known[code], code in chosen.repeat, taken.get((client.pk, code), []), today)
+                    _cell(
+                        known[code],
+                        code in chosen.repeat,
+                        taken.get((client.pk, code), []),
+                        today,
+                        errors[code].value,
+                    )
                     for code in chosen.measures
                 ),
             )
@@ -241,7 +251,9 @@ def _newest(
     return found
 
 
-def _cell(measure: CatalogueMeasure, twice: bool, readings: list[Reading], today: datetime) -> Cell:
+def _cell(
+    measure: CatalogueMeasure, twice: bool, readings: list[Reading], today: datetime, error: float
+) -> Cell:
     takes = tuple(
         CellTake(
             reading_id=reading.pk,
@@ -254,7 +266,7 @@ def _cell(measure: CatalogueMeasure, twice: bool, readings: list[Reading], today
         )
         for reading in readings
     )
-    return Cell(measure, twice, takes, bool(takes) and takes[0].measured_at >= today)
+    return Cell(measure, twice, takes, bool(takes) and takes[0].measured_at >= today, error)
 
 
 def consents_of(client_ids: Iterable[UUID]) -> dict[UUID, Consent]:

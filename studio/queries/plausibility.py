@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from studio.calc.plausibility import Flag, check, limits
 from studio.calc.plausibility_model import SEXES
+from studio.calc.ranges import check_range
 from studio.calc.slips import Suggestion
 from studio.calc.units import format_length, format_weight, parse_length, parse_weight
 from studio.models import Client, Reading
@@ -20,6 +21,7 @@ from studio.platform.rights import Actor, Right
 from studio.queries.catalogue import CatalogueMeasure
 from studio.queries.choices import known_measures
 from studio.queries.clients import client_get
+from studio.queries.courses import StudentRow, day_begins
 from studio.queries.measuring import MeasuringTaken, newest_before
 from studio.queries.taping import Habit, habit_here
 
@@ -51,7 +53,10 @@ class Meant:
 
 @dataclass(frozen=True)
 class TapeAgain:
-    """A reading to tape again. ``low`` and ``high`` (mm, weight: kg): between them nothing would have been said."""
+    """A reading to tape again. ``low`` and ``high`` (mm, weight: kg): between them nothing would have been said.
+
+    What is not ``possible`` lies outside what is read on anybody: it can't be kept.
+    """
 
     code: str
     name: str
@@ -60,6 +65,7 @@ class TapeAgain:
     high: float
     words: str
     suggestions: list[Meant]
+    possible: bool = True
 
 
 @dataclass(frozen=True)
@@ -144,7 +150,7 @@ def judge(
         raise Refused({"unit": f"Lengths are typed in cm or in (got {unit[:16]!r})."})
     known = known_measures(actor)
     values = _values(readings, unit, known)
-    flags = in_words(yardstick.check(values, before), known, unit)
+    flags = in_words(yardstick.check(values, before), values, known, unit, child=yardstick.child)
     return Judgement(flags, yardstick.limits(known, values, before), yardstick.basis)
 
 
@@ -180,7 +186,37 @@ def flags_of_measuring(actor: Actor, taken: MeasuringTaken) -> list[TapeAgain]:
     before = earlier_of([measuring.client_id], measuring.measured_at)[measuring.client_id]
     known = {found.measure.code: found.measure for found in taken.measures}
     flags = [flag for flag in yardstick.check(values, before) if flag.code not in kept]
-    return in_words(flags, known, measuring.client.unit)
+    return in_words(flags, values, known, measuring.client.unit, child=yardstick.child)
+
+
+def judge_line(
+    actor: Actor, row: StudentRow, *, typed: Sequence[tuple[str, str]], unit: str, day: date
+) -> list[TapeAgain]:
+    """Which cells of a student's line, typed as (code, typed) and not saved yet, should be taped again.
+
+    Judged beside the readings of the day and her own from before it. Two queries. What can't be read is left to the
+    saving, and is not judged.
+    """
+    actor.need(Right.RECORD_MEASURING)
+    known = {cell.measure.code: cell.measure for cell in row.cells}
+    takes = {
+        cell.measure.code: [take.value for take in cell.takes]
+        for cell in row.cells
+        if cell.takes and cell.on_the_day
+    }
+    asked: set[str] = set()
+    for code, text in typed:
+        try:
+            read = _values([(code, text)], unit, known)
+        except Refused:
+            continue
+        takes[code] = [*takes.get(code, []), read[code]]
+        asked.add(code)
+    yardstick = Yardstick.for_client(row.client, habit_here(), day)
+    before = earlier_of([row.client.pk], day_begins(actor, day))[row.client.pk]
+    values = {code: median(found) for code, found in takes.items()}
+    flags = [flag for flag in yardstick.check(values, before) if flag.code in asked]
+    return in_words(flags, values, known, unit, child=yardstick.child)
 
 
 def earlier_of(client_ids: Iterable[UUID], before: datetime) -> dict[UUID, dict[str, tuple[Decimal, float]]]:
@@ -195,20 +231,41 @@ def earlier_of(client_ids: Iterable[UUID], before: datetime) -> dict[UUID, dict[
     return found
 
 
-def in_words(flags: Iterable[Flag], known: Mapping[str, CatalogueMeasure], unit: str) -> list[TapeAgain]:
-    """Flags as a page says them, in the unit in which is typed."""
-    return [
-        TapeAgain(
-            code=flag.code,
-            name=known[flag.code].name,
-            z=flag.z,
-            low=flag.low,
-            high=flag.high,
-            words=_words(known[flag.code], flag.low, flag.high, unit),
-            suggestions=[_meant(known, flag.code, each, unit) for each in flag.suggestions],
+def in_words(
+    flags: Iterable[Flag],
+    values: Mapping[str, Decimal],
+    known: Mapping[str, CatalogueMeasure],
+    unit: str,
+    *,
+    child: bool,
+) -> list[TapeAgain]:
+    """Flags on ``values`` as a page says them, in the unit in which is typed."""
+    told: list[TapeAgain] = []
+    for flag in flags:
+        found = known[flag.code]
+        outside = _outside(found, values[flag.code], unit, child=child)
+        told.append(
+            TapeAgain(
+                code=flag.code,
+                name=found.name,
+                z=flag.z,
+                low=flag.low,
+                high=flag.high,
+                words=outside or _words(found, flag.low, flag.high, unit),
+                suggestions=[_meant(known, flag.code, each, unit) for each in flag.suggestions],
+                possible=not outside,
+            )
         )
-        for flag in flags
-    ]
+    return told
+
+
+def _outside(found: CatalogueMeasure, value: Decimal, unit: str, *, child: bool) -> str:
+    """The sentence for a value that is read on nobody, else ""."""
+    try:
+        check_range(found.code, value, *found.range_for(minor=child), found.name, unit=found.typed_in(unit))
+    except ValueError as problem:
+        return str(problem)
+    return ""
 
 
 def _meant(known: Mapping[str, CatalogueMeasure], code: str, each: Suggestion, unit: str) -> Meant:

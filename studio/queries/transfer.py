@@ -28,12 +28,16 @@ EXAMPLES = 4
 
 @dataclass(frozen=True)
 class ProblemPage:
-    """Some of an import's problems: those from ``start`` on (from 0), and how many there are and are kept."""
+    """Some of an import's problems: those from ``start`` on (from 0), and how many there are and are kept.
+
+    ``remarks`` are readings that do not go together with the others: advice, in the shape of the problems.
+    """
 
     problems: list[dict[str, Any]]
     start: int
     kept: int
     count: int
+    remarks: list[dict[str, Any]]
 
 
 @lru_cache(maxsize=1)
@@ -86,7 +90,7 @@ def words_for(measures: Mapping[str, CatalogueMeasure]) -> Words:
 def import_list(actor: Actor) -> "QuerySet[ReadingImport]":
     """Imports, newest first, without their problems."""
     actor.need(Right.EXPORT_AND_ERASE)
-    rows = ReadingImport.objects.select_related("file", "uploaded_by", "job").defer("problems")
+    rows = ReadingImport.objects.select_related("file", "uploaded_by", "job").defer("problems", "remarks")
     return rows.order_by("-id")
 
 
@@ -144,11 +148,13 @@ def bytes_there(row: ReadingImport) -> bool:
 def problems_of(actor: Actor, import_id: UUID, start: int = 0, count: int = 100) -> ProblemPage:
     """The problems of the last dry run in the order of rows; raises NotHere."""
     actor.need(Right.EXPORT_AND_ERASE)
-    row = ReadingImport.objects.only("problems", "problem_count").filter(pk=import_id).first()
+    row = ReadingImport.objects.only("problems", "problem_count", "remarks").filter(pk=import_id).first()
     if row is None:
         raise NotHere("import")
     start = max(start, 0)
-    return ProblemPage(row.problems[start : start + count], start, len(row.problems), row.problem_count)
+    return ProblemPage(
+        row.problems[start : start + count], start, len(row.problems), row.problem_count, row.remarks
+    )
 
 
 def measures_of(actor: Actor) -> Mapping[str, CatalogueMeasure]:

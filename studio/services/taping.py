@@ -25,7 +25,9 @@ def learn_when_due(actor: Actor) -> Job | None:
     One small query while it is not due, and none that waits for anybody.
     """
     actor.need(Right.RECORD_MEASURING)
-    until = Coalesce(Subquery(TapingHabit.objects.values("learnt_until")[:1]), Value(UUID(int=0), UUIDField()))
+    until = Coalesce(
+        Subquery(TapingHabit.objects.values("learnt_until")[:1]), Value(UUID(int=0), UUIDField())
+    )
     since = Measuring.objects.filter(pk__gt=until).order_by("pk").values_list("pk", flat=True)
     if len(since[:LEARN_AFTER]) < LEARN_AFTER:
         return None

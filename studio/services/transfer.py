@@ -130,6 +130,7 @@ def map_columns(
         raise Refused(reasons)
     row.mapping, row.unit = mapping, layout.unit
     row.state, row.rows, row.problems, row.problem_count, row.counts = row.State.UPLOADED, 0, [], 0, {}
+    row.remarks = []
     row.version += 1
     row.save()
     record_act(actor, "map_columns", row)
@@ -181,7 +182,7 @@ def forget_unused(actor: Actor) -> None:
     """Delete the bytes of uploads that are no longer needed: taken over, or left lying for a month."""
     actor.need(Right.EXPORT_AND_ERASE)
     before = timezone.now() - timedelta(days=UNUSED_DAYS)
-    rows = ReadingImport.objects.select_related("file").defer("problems")
+    rows = ReadingImport.objects.select_related("file").defer("problems", "remarks")
     for row in rows.filter(changed_at__lt=before)[:200]:
         if default_storage.exists(row.file.key):
             transaction.on_commit(lambda key=row.file.key: default_storage.delete(key), robust=True)  # type: ignore[misc]

@@ -28,10 +28,12 @@ from studio.platform.services.audit import record_act
 from studio.platform.services.saving import lock_for_edit
 from studio.queries.catalogue import CatalogueMeasure
 from studio.queries.choices import known_measures
+from studio.queries.taping import habit_here
 from studio.queries.transfer import bytes_there, kind_of, layout_of, words_for
 from studio.services.taping import learn_when_due
 from studio.services.transfer_intake import Found, examine, forget_tables
 from studio.services.transfer_people import Wishes
+from studio.services.transfer_remarks import remark
 from studio.services.transfer_spool import Spool
 from studio.services.transfer_store import store_all
 
@@ -58,7 +60,10 @@ class ReadingOrder:
 def prepare_reading(arguments: Mapping[str, Any]) -> ReadingOrder:
     """In scope: all that reading the file needs. Raises JobFailed where there is nothing to read any more."""
     row = (
-        ReadingImport.objects.select_related("file").defer("problems").filter(pk=arguments["import"]).first()
+        ReadingImport.objects.select_related("file")
+        .defer("problems", "remarks")
+        .filter(pk=arguments["import"])
+        .first()
     )
     if row is None:
         raise JobFailed("This import is not there any more.")
@@ -99,6 +104,10 @@ def finish_check(
     with closing(output["spool"]) as spool:
         row = _still_open(order)
         found = examine(spool, order.measures, _wishes(order, row))
+        with connection.cursor() as cursor:
+            remarks = remark(cursor, order.measures, habit_here())
+        row.remarks = remarks.kept
+        found.counts.update(remarks=len(remarks.kept), more_remarks=int(not remarks.all_told))
         _write_down(row, order, found, totals, row.State.CHECKED)
         return {"import": str(row.pk), "problems": row.problem_count}
 
@@ -123,6 +132,7 @@ def finish_take_over(
             over=row.mapping["over"],
             word=f"Stated by {order.actor.name} when importing {row.name}",
         )
+        found.counts.update({name: row.counts.get(name, 0) for name in ("remarks", "more_remarks")})
         _write_down(row, order, found, totals, row.State.TAKEN_OVER)
     learn_when_due(order.actor)
     record_act(order.actor, "take_over_readings", row, client_id=None, **found.counts)

@@ -1,6 +1,6 @@
 """Forms of measures, sets, courses and the class grid: they turn text into typed values and hold no rules."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -9,6 +9,7 @@ from django import forms
 from studio.calc.units import parse_length
 from studio.figures.outline import LEVELS
 from studio.queries.catalogue import CatalogueMeasure, MeasureSet
+from studio.queries.plausibility import TapeAgain
 from studio.services.choices import KINDS
 from studio.services.class_day import TypedCell
 from studio.web.forms import OVER, UNITS
@@ -206,15 +207,40 @@ class LineForm(forms.Form):
         for code in codes:
             self.fields[f"cell_{code}"] = forms.CharField(max_length=40, required=False)
             self.fields[f"seen_{code}"] = forms.IntegerField(required=False, min_value=0, max_value=9)
+            self.fields[f"kept_{code}"] = forms.CharField(max_length=200, required=False)
+        self.flags: dict[str, TapeAgain] = {}
 
     def cells(self) -> list[TypedCell]:
         """The cells in which something was typed."""
         given = self.cleaned_data
         return [
-            TypedCell(code, given[f"cell_{code}"], given.get(f"seen_{code}"))
+            TypedCell(
+                code,
+                given[f"cell_{code}"],
+                given.get(f"seen_{code}"),
+                given.get(f"kept_{code}", "") if code in self.flags else "",
+            )
             for code in self.codes
             if given.get(f"cell_{code}")
         ]
+
+    def look_again(self, flags: Iterable[TapeAgain]) -> bool:
+        """Show these cells for a second look; False where each was given a word why it is kept."""
+        self.flags = {flag.code: flag for flag in flags}
+        return any(
+            not flag.possible or not self.cleaned_data.get(f"kept_{code}")
+            for code, flag in self.flags.items()
+        )
+
+    @classmethod
+    def with_meant(cls, data: Mapping[str, Any]) -> dict[str, Any]:
+        """What was typed, with the suggestion that was pressed ("waist_girth=84.0 cm") in its place."""
+        changed = dict(data)
+        for part in str(data.get("meant", "")).split(";"):
+            code, _, meant = part.partition("=")
+            if meant and data.get(f"cell_{code}"):
+                changed[f"cell_{code}"], changed[f"kept_{code}"] = meant, ""
+        return changed
 
 
 class SheetForm(forms.Form):

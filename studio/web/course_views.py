@@ -14,7 +14,7 @@ from studio.platform.queries.jobs import as_read
 from studio.platform.rights import Actor, Right
 from studio.platform.services.files import read_file
 from studio.platform.web.base import HousePage
-from studio.queries import choices, clients, courses, sheets
+from studio.queries import choices, clients, courses, plausibility, sheets
 from studio.services import class_day
 from studio.services import courses as course_services
 from studio.services import sheets as sheet_services
@@ -150,6 +150,7 @@ class Line:
     guardian: str
     errors: dict[str, str]
     saved: str
+    unsaved: bool  # something was typed that is not saved yet
 
 
 class ClassDay(HousePage):
@@ -167,9 +168,12 @@ class ClassDay(HousePage):
         occasion = self.occasion(request.POST)
         said = occasion.cleaned_data
         grid = courses.class_grid(self.actor, course_id, day=said["day"])
-        grid.row_of(client_id)
-        form = LineForm(request.POST, codes=grid.chosen.measures)
-        filled = self.attempt(form, self._fill, course_id, client_id, form, said) if form.is_valid() else None
+        row = grid.row_of(client_id)
+        typed = LineForm.with_meant(request.POST.dict())
+        form = LineForm(typed, codes=grid.chosen.measures)
+        filled = None
+        if form.is_valid() and not self._to_look_again(row, form, said) and "meant" not in typed:
+            filled = self.attempt(form, self._fill, course_id, client_id, form, said)
         if filled:
             grid = courses.class_grid(self.actor, course_id, day=said["day"])
         if request.headers.get("HX-Request"):
@@ -181,6 +185,12 @@ class ClassDay(HousePage):
                 + f"?day={said['day']}&unit={said['unit']}&over={said['over']}"
             )
         return self._grid(grid, occasion, client_id, form, status=400)
+
+    def _to_look_again(self, row: courses.StudentRow, form: LineForm, said: dict[str, Any]) -> bool:
+        typed = [(cell.measure, cell.typed) for cell in form.cells()]
+        return form.look_again(
+            plausibility.judge_line(self.actor, row, typed=typed, unit=said["unit"], day=said["day"])
+        )
 
     @staticmethod
     def _fill(
@@ -260,6 +270,8 @@ class ClassDay(HousePage):
                 "typed": typed.get(f"cell_{cell.measure.code}", ""),
                 "seen": typed.get(f"seen_{cell.measure.code}", cell.seen),
                 "error": errors.get(f"cell_{cell.measure.code}", ""),
+                "flag": form.flags.get(cell.measure.code) if form else None,
+                "kept": typed.get(f"kept_{cell.measure.code}", ""),
             }
             for cell in row.cells
         ]
@@ -271,7 +283,14 @@ class ClassDay(HousePage):
                 "saved before" if filled.there_before else "",
             ]
             saved = ", ".join(part for part in parts if part).capitalize()
-        return Line(row, cells, typed.get("guardian_present", row.client.guardian_name), errors, saved)
+        return Line(
+            row,
+            cells,
+            typed.get("guardian_present", row.client.guardian_name),
+            errors,
+            saved,
+            form is not None,
+        )
 
 
 class ClassChanges(HousePage):

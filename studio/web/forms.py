@@ -137,7 +137,7 @@ class Asked:
 
     @property
     def asks_why(self) -> bool:
-        return self.flag is not None or bool(self.kept.value())
+        return bool(self.kept.value()) if self.flag is None else self.flag.possible
 
     @property
     def errors(self) -> list[str]:
@@ -233,7 +233,10 @@ class MeasuringForm(forms.Form):
     def look_again(self, flags: Iterable[TapeAgain]) -> bool:
         """Show these readings for a second look; False where each was given a word why it is kept."""
         self.flags = {flag.code: flag for flag in flags}
-        return any(not self.cleaned_data.get(f"kept_{code}") for code in self.flags)
+        return any(
+            not flag.possible or not self.cleaned_data.get(f"kept_{code}")
+            for code, flag in self.flags.items()
+        )
 
     def kept(self, code: str) -> str:
         """The word with which a flagged reading is kept; nothing is to be kept of the others."""

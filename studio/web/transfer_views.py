@@ -166,6 +166,7 @@ class Import(TransferPage):
             failed=work is not None and work.job.state in {"failed", "cancelled"},
             there=transfer.bytes_there(row),
             problems=[_shown(row, each) for each in found.problems],
+            remarks=[_shown(row, each) for each in found.remarks],
             found=found,
             earlier=max(start - PROBLEMS_SHOWN, 0) if start else None,
             later=start + PROBLEMS_SHOWN if start + PROBLEMS_SHOWN < found.kept else None,

@@ -305,8 +305,8 @@ def test_the_grid_asks_the_same_for_two_students_and_for_thirty(in_house, django
             fill(in_house.instructor, course, who, {"waist_girth": "76", "hip_girth": "102"})
     with CaptureQueriesContext(connection) as counted:
         assert len(class_grid(in_house.owner, small.pk).rows) == 2
-    assert len(counted) == 7
-    with django_assert_num_queries(7):
+    assert len(counted) == 8
+    with django_assert_num_queries(8):
         assert len(class_grid(in_house.owner, large.pk).rows) == 30
     with django_assert_num_queries(1):
         assert [course.students for course in course_list(in_house.clerk)] == [30, 2]

@@ -221,7 +221,13 @@ def test_a_program_goes_the_whole_way(house, olia, api):
     assert (asked.status_code, asked.data["job"]["state"]) == (202, "waiting")
     assert program.post(address + "check/").status_code == 409
     assert last_job(house) == "done"
-    assert program.get(address + "problems/").data == {"problems": [], "start": 0, "kept": 0, "count": 0}
+    assert program.get(address + "problems/").data == {
+        "problems": [],
+        "start": 0,
+        "kept": 0,
+        "count": 0,
+        "remarks": [],
+    }
     assert program.post(address + "take-over/").status_code == 202
     assert last_job(house) == "done"
     done = program.get(address)
