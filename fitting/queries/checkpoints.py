@@ -22,6 +22,7 @@ class SeamFact:
     number: int
     proven_on: date | None = None  # the newest trial on this cloth that passes
     newest_verdict: str = ""  # of any trial on this cloth
+    cloth: str = ""  # where it is sewn on another cloth than the garment's own, such as a lining
 
 
 @dataclass(frozen=True)
@@ -161,7 +162,8 @@ def _seams(facts: GarmentFacts) -> list[str]:
     if not facts.cloth:
         return ["No cloth is chosen, so no trial can prove a seam on it."]
     return [
-        f"{_first_capital(seam.place)}: {seam.recipe}, version {seam.number}, has no passing trial on {facts.cloth}."
+        f"{_first_capital(seam.place)}: {seam.recipe}, version {seam.number}, has no passing trial on "
+        f"{seam.cloth or facts.cloth}."
         for seam in facts.seams
         if seam.proven_on is None
     ]

@@ -56,6 +56,7 @@ class SeamView:
     purpose: str
     proven_on: date | None
     newest_verdict: str
+    cloth: str = ""  # where it is not the garment's own
 
 
 @dataclass(frozen=True)
@@ -228,7 +229,9 @@ def facts_of(
             cloth_direction_known=garment.cloth is None or garment.cloth.direction != "not_known",
             cloth_tests=frozenset(tests[garment.cloth_id]),
             seams=tuple(
-                SeamFact(seam.place, seam.recipe, seam.number, seam.proven_on, seam.newest_verdict)
+                SeamFact(
+                    seam.place, seam.recipe, seam.number, seam.proven_on, seam.newest_verdict, seam.cloth
+                )
                 for seam in seams[garment.pk]
             ),
             baste_sessions=len(sessions[garment.pk]),
@@ -290,14 +293,15 @@ def _seams(garments: Sequence[Garment]) -> dict[UUID, list[SeamView]]:
     cloth_of: dict[UUID, UUID | None] = {garment.pk: garment.cloth_id for garment in garments}
     rows = list(
         GarmentSeam.objects.filter(garment_id__in=list(cloth_of))
-        .select_related("version__recipe", "version__needle", "version__needle_thread")
+        .select_related("version__recipe", "version__needle", "version__needle_thread", "cloth")
         .order_by("id")
     )
     proven: dict[tuple[UUID, UUID | None], datetime] = {}
     newest: dict[tuple[UUID, UUID | None], str] = {}
     trials = SeamTrial.objects.filter(
         version_id__in={row.version_id for row in rows},
-        cloth_id__in={cloth for cloth in cloth_of.values() if cloth},
+        cloth_id__in={cloth for cloth in (*cloth_of.values(), *(row.cloth_id for row in rows)) if cloth},
+        withdrawals=None,
     )
     for version_id, cloth_id, verdict, sewn_at in trials.order_by("sewn_at", "id").values_list(
         "version_id", "cloth_id", "verdict", "sewn_at"
@@ -307,7 +311,7 @@ def _seams(garments: Sequence[Garment]) -> dict[UUID, list[SeamView]]:
             proven[version_id, cloth_id] = sewn_at
     found: dict[UUID, list[SeamView]] = {pk: [] for pk in cloth_of}
     for row in rows:
-        key = (row.version_id, cloth_of[row.garment_id])
+        key = (row.version_id, row.cloth_id or cloth_of[row.garment_id])
         sewn_on = proven.get(key)
         found[row.garment_id].append(
             SeamView(
@@ -321,6 +325,7 @@ def _seams(garments: Sequence[Garment]) -> dict[UUID, list[SeamView]]:
                 purpose=row.version.recipe.purpose,
                 proven_on=timezone.localdate(sewn_on) if sewn_on else None,
                 newest_verdict=newest.get(key, ""),
+                cloth=row.cloth.name if row.cloth and row.cloth_id != cloth_of[row.garment_id] else "",
             )
         )
     return found

@@ -26,6 +26,7 @@ class StitchType:
     thread_ratio: float | None
     ratio_source: str
     note: str
+    split_percent: dict[str, float] | None = None  # how the thread divides: {"needle": 25, "looper": 75}
 
     @property
     def words(self) -> str:
@@ -82,6 +83,7 @@ def stitch_types() -> dict[str, StitchType]:
             thread_ratio=row["thread_ratio"],
             ratio_source=row["ratio_source"] or "",
             note=row.get("note", ""),
+            split_percent=row["split_percent"],
         )
         for row in table["stitch_types"]
     }
