@@ -1,5 +1,6 @@
 """Reading patterns: the list, one with its sizes, and its table in somebody's unit."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -29,12 +30,18 @@ BASES = Pattern.Basis.choices
 
 @dataclass(frozen=True)
 class SizeLine:
-    """One line of a size table: a measure, and its length in each size ("" where a size has none)."""
+    """One line of a size table: a measure, and its length in each size ("" where a size has none).
+
+    `from_pieces` tells that it was worked out from what was measured flat; `drawn_ease` is the ease over the
+    pattern's body chart, where that is known.
+    """
 
     code: str
     name: str
     how: str
     values: tuple[str, ...]
+    from_pieces: bool = False
+    drawn_ease: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -96,9 +103,12 @@ def darts_of(pattern: Pattern) -> dict[str, dict[str, float]]:
     return found
 
 
-def size_table(pattern: Pattern, unit: str) -> SizeTable:
-    """The pattern's sizes as a table of texts in `unit` ("cm" or "in")."""
+def size_table(
+    pattern: Pattern, unit: str, drawn_ease: Mapping[str, tuple[str, ...]] | None = None
+) -> SizeTable:
+    """The pattern's sizes as a table of texts in `unit` ("cm" or "in"); `drawn_ease` as `queries.charts` has it."""
     sizes = measures_of(pattern)
+    flat = {row.measure for size in pattern.sizes.all() for row in size.measures.all() if row.from_pieces}
     codes = [code for code in paper_zones() if any(code in row for row in sizes.values())]
     return SizeTable(
         sizes=tuple(sizes),
@@ -108,6 +118,8 @@ def size_table(pattern: Pattern, unit: str) -> SizeTable:
                 name=zone_name(code),
                 how=paper_zones()[code].how,
                 values=tuple(format_length(row[code], unit) if code in row else "" for row in sizes.values()),
+                from_pieces=code in flat,
+                drawn_ease=(drawn_ease or {}).get(code, ()),
             )
             for code in codes
         ),
