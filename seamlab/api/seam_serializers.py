@@ -9,7 +9,7 @@ from seamlab.api.fields import length_mm, percent
 from seamlab.queries.advice import seam_class_words, settings_of, stitch_words
 from seamlab.queries.supplies import needle_words, thread_words
 
-PURPOSE_HELP = "join, topstitch, hem, edge, elastic, buttonhole or baste"
+PURPOSE_HELP = "join, topstitch, hem, edge, elastic, buttonhole, baste, staystitch, understitch, gather, bind, zip or mend"
 CLASS_HELP = "1 to 8 (ISO 4916)"
 VERDICT_HELP = "passes, fails or look_again"
 
@@ -28,6 +28,24 @@ def newtons(**options: Any) -> serializers.DecimalField:
 
 def words(length: int, **options: Any) -> serializers.CharField:
     return serializers.CharField(max_length=length, required=False, allow_blank=True, **options)
+
+
+def seconds(**options: Any) -> serializers.DecimalField:
+    return serializers.DecimalField(max_digits=7, decimal_places=1, **options)
+
+
+class CheckIn(serializers.Serializer):
+    """One answer to the changes for a knit."""
+
+    key = serializers.CharField(
+        max_length=40, help_text="ball_point, extensible_thread, looser_tension or stabiliser_under"
+    )
+    answer = serializers.CharField(max_length=8, help_text="done or left")
+    note = serializers.CharField(max_length=200, required=False, allow_blank=True)
+
+
+class CheckOut(CheckIn):
+    words = serializers.CharField()
 
 
 class SettingsIn(serializers.Serializer):
@@ -49,6 +67,9 @@ class SettingsIn(serializers.Serializer):
     differential_feed = words(80)
     stabiliser = words(120)
     pressing = words(200)
+    preparation = words(200, help_text="Of the cloth, before sewing.")
+    allowance_mm = stitch_mm(required=False, allow_null=True, help_text="Seam allowance.")
+    cautions = words(400)
     note = words(400)
 
 
@@ -119,6 +140,12 @@ class VersionOut(serializers.Serializer):
     differential_feed = serializers.CharField()
     stabiliser = serializers.CharField()
     pressing = serializers.CharField()
+    preparation = serializers.CharField()
+    allowance_mm = stitch_mm(allow_null=True)
+    cautions = serializers.CharField()
+    basis = serializers.DictField(
+        child=serializers.CharField(), help_text="What figures, thread, needle and cautions rest on."
+    )
     note = serializers.CharField()
     settings = serializers.SerializerMethodField(help_text="The same in words, in the order of setting up.")
     written_by = serializers.CharField(source="written_by.name")
@@ -147,6 +174,11 @@ class RecipeRowOut(serializers.Serializer):
     structure = serializers.CharField()
     layers_low = serializers.IntegerField()
     layers_high = serializers.IntegerField()
+    origin = serializers.CharField(
+        help_text="own, or library: untested here until a trial of this studio passes"
+    )
+    written_for = serializers.ListField(child=serializers.CharField(), help_text="Keys of kinds of cloth.")
+    source = serializers.CharField()
     version = serializers.IntegerField(help_text="Counts the edits; the ETag.")
 
     def get_seam_class_words(self, recipe: Any) -> str:
@@ -210,6 +242,19 @@ class TrialIn(serializers.Serializer):
     )
     strength_wanted_n_per_cm = newtons(required=False, allow_null=True)
     smoothness_wanted = grade(required=False, allow_null=True)
+    sewing_seconds = seconds(
+        required=False, allow_null=True, help_text="At the machine, for the whole sample."
+    )
+    unpicked_length_mm = length_mm(
+        required=False, allow_null=True, help_text="The length of seam from which thread was unpicked."
+    )
+    needle_thread_mm = length_mm(
+        required=False, allow_null=True, help_text="Needle thread that came out of it."
+    )
+    under_thread_mm = length_mm(
+        required=False, allow_null=True, help_text="Under thread that came out of it."
+    )
+    checklist = CheckIn(many=True, required=False, help_text="Answers to the changes for a knit.")
     verdict = serializers.CharField(
         max_length=12, required=False, allow_null=True, help_text=f"{VERDICT_HELP}; null: as proposed."
     )
@@ -247,6 +292,12 @@ class TrialOut(serializers.Serializer):
     stretch_wanted_percent = percent(allow_null=True)
     strength_wanted_n_per_cm = newtons(allow_null=True)
     smoothness_wanted = grade(allow_null=True)
+    sewing_seconds = seconds(allow_null=True)
+    unpicked_length_mm = length_mm(allow_null=True)
+    needle_thread_mm = length_mm(allow_null=True)
+    under_thread_mm = length_mm(allow_null=True)
+    checklist = CheckOut(many=True)
+    is_withdrawn = serializers.BooleanField(help_text="Recorded wrongly: it counts no longer.")
     proposed = serializers.CharField(help_text=VERDICT_HELP)
     reasons = ReasonOut(many=True)
     verdict = serializers.CharField(help_text=VERDICT_HELP)
@@ -281,6 +332,7 @@ class ProvenSeamOut(serializers.Serializer):
     standing_words = serializers.CharField()
     evidence = serializers.CharField()
     name = serializers.CharField()
+    origin = serializers.CharField(help_text="own, library, or rule for a starting point")
     recipe_id = serializers.UUIDField(allow_null=True)
     version_id = serializers.UUIDField(allow_null=True)
     number = serializers.IntegerField(allow_null=True)
@@ -292,6 +344,7 @@ class ProvenSeamOut(serializers.Serializer):
     stitch_length_mm = stitch_mm()
     stitch_width_mm = stitch_mm()
     settings = SettingOut(many=True)
+    cautions = serializers.CharField()
     notes = NoteOut(many=True)
     trials = serializers.IntegerField(help_text="Decided trials on this cloth or near ones.")
     passes = serializers.IntegerField()

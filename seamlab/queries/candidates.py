@@ -10,6 +10,7 @@ from seamlab.calc.cloth import ClothFigures
 from seamlab.models import SeamRecipe, SeamRecipeVersion
 from seamlab.queries.library import kind_words
 from seamlab.queries.mapping import number
+from seamlab.queries.tables import cloth_kinds
 
 LEFT_OUT_SHOWN = 30
 OTHER_CLOTH = "kind"
@@ -134,6 +135,20 @@ def _candidate(row: tuple[Any, ...], kind: str) -> Candidate:
             needle_point=point or "",
         ),
     )
+
+
+def likely_kind(name: str, construction: str, structure: str) -> str:
+    """The kind of cloth that its own words name ("single jersey", "calico"), where none is recorded; else nothing.
+
+    Good enough to put fitting recipes first, not to leave any out. The longest name that fits is taken.
+    """
+    words = f" {construction} {name} ".casefold().replace(",", " ")
+    fits = [
+        kind.key
+        for kind in cloth_kinds().values()
+        if kind.structure == structure and f" {kind.key.replace('_', ' ')} " in words
+    ]
+    return max(fits, key=len, default="")
 
 
 def objection_to(

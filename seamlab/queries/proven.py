@@ -26,6 +26,7 @@ from seamlab.queries.candidates import (
     LeftOut,
     candidates_for,
     group_left_out,
+    likely_kind,
     objection_to,
     written_for_another,
 )
@@ -120,7 +121,8 @@ def answers_for(
     cloth = cloth_figures(row)
     machine = None if machine_id is None else _machine(machine_id)
     asking = Asking(cloth, row.kind, purpose, layers, machine, runs)
-    found = candidates_for(purpose, seam_class, layers, cloth.structure, row.kind)
+    kind = row.kind or likely_kind(row.name, row.construction, row.structure)
+    found = candidates_for(purpose, seam_class, layers, cloth.structure, kind)
     trials = _trials([candidate.recipe_id for candidate in found], cloth.structure, machine_id)
     feasible, out = _sift(found, trials, asking)
     newest = {candidate.key: candidate for candidate in feasible}

@@ -10,6 +10,8 @@ from seamlab.calc.suits import KnitChange
 from seamlab.queries import choices, seam_choices
 from seamlab.web.fields import LengthField, NumberField, PickField, UnitForm, lines, one_line, words_field
 
+# What the recipe says is told, never ticked: whoever sews has looked.
+SUGGESTED = {"done": " The recipe asks for it.", "to do": " Not in this recipe's settings yet.", "": ""}
 CHECK_CHOICES = [("", "not looked at"), ("done", "done"), ("left", "left as it is")]
 
 
@@ -131,8 +133,7 @@ class TrialForm(UnitForm):
                 required=False,
                 widget=forms.RadioSelect,
                 label=change.words,
-                help_text=change.why,
-                initial="done" if change.suggested == "done" else "",
+                help_text=f"{change.why}{SUGGESTED[change.suggested]}",
             )
         for name, rows in (("version_id", versions), ("cloth_id", cloths), ("machine_id", machines)):
             field = self.fields[name]
