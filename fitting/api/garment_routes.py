@@ -1,6 +1,7 @@
 from django.urls import path
 
 from fitting.api import garment_views as views
+from fitting.api import session_views as sessions
 
 urlpatterns = [
     path("garments/", views.Garments.as_view(), name="garment-list"),
@@ -11,20 +12,23 @@ urlpatterns = [
         views.GarmentCheckpoints.as_view(),
         name="garment-checkpoints",
     ),
-    path("garments/<uuid:garment_id>/sessions/", views.GarmentSessions.as_view(), name="garment-sessions"),
+    path("garments/<uuid:garment_id>/sessions/", sessions.GarmentSessions.as_view(), name="garment-sessions"),
     path("garments/<uuid:garment_id>/reports/", views.GarmentReports.as_view(), name="garment-reports"),
-    path("fitting-sessions/<uuid:session_id>/", views.SessionRead.as_view(), name="fitting-session-read"),
+    path("fitting-sessions/<uuid:session_id>/", sessions.SessionRead.as_view(), name="fitting-session-read"),
     path(
         "fitting-sessions/<uuid:session_id>/notes/",
-        views.SessionNotes.as_view(),
+        sessions.SessionNotes.as_view(),
         name="fitting-session-notes",
     ),
     path(
         "fitting-sessions/<uuid:session_id>/sign-off/",
-        views.SessionSignOff.as_view(),
+        sessions.SessionSignOff.as_view(),
         name="fitting-session-sign-off",
     ),
-    path("fit-notes/<uuid:note_id>/decision/", views.NoteDecision.as_view(), name="fit-note-decision"),
+    path("fit-signs/", sessions.FitSigns.as_view(), name="fit-signs"),
+    path("fit-notes/<uuid:note_id>/photos/", sessions.NotePhotos.as_view(), name="fit-note-photos"),
+    path("fit-photos/<uuid:photo_id>/", sessions.FitPhoto.as_view(), name="fit-photo"),
+    path("fit-notes/<uuid:note_id>/decision/", sessions.NoteDecision.as_view(), name="fit-note-decision"),
     path("fit-reports/<uuid:report_id>/", views.ReportRead.as_view(), name="fit-report-read"),
     path("fit-reports/<uuid:report_id>/pdf/", views.ReportPdf.as_view(), name="fit-report-pdf"),
     path("fit-reports/<uuid:report_id>/links/", views.ReportLinks.as_view(), name="fit-report-links"),

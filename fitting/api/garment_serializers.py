@@ -7,16 +7,9 @@ from drf_spectacular.utils import OpenApiExample, extend_schema_field, extend_sc
 from rest_framework import serializers
 
 from fitting.queries.checkpoints import CODES, CheckpointState
-from fitting.queries.fittings import PLACES
 from fitting.queries.reports import issued_of, link_address, link_state
-from studio.calc.units import parse_length
 
 KIND_HELP = "skirt, trousers, bodice, dress, shirt, jacket or tshirt"
-SESSION_HELP = "paper, toile, baste or final"
-DECISION_HELP = "take_in, let_out, lengthen, shorten, reshape, leave or open"
-AMOUNT_HELP = (
-    "As typed, in all round the body or of the whole length: `1,5 cm`, `5/8 in`; without a unit in `unit`."
-)
 
 
 class NamedOut(serializers.Serializer):
@@ -202,123 +195,6 @@ class CheckpointsOut(serializers.Serializer):
 
 def _codes(states: tuple[CheckpointState, ...]) -> list[str]:
     return [state.code for state in states]
-
-
-@extend_schema_serializer(
-    examples=[
-        OpenApiExample(
-            "A basted fitting",
-            request_only=True,
-            value={"kind": "baste", "held_at": "2026-11-21T15:30:00Z", "worn": "low shoes"},
-        )
-    ]
-)
-class SessionIn(serializers.Serializer):
-    kind = serializers.CharField(help_text=SESSION_HELP)
-    held_at = serializers.DateTimeField()
-    worn = serializers.CharField(required=False, allow_blank=True, default="", max_length=160)
-    posture = serializers.CharField(required=False, allow_blank=True, default="", max_length=80)
-
-
-class _AmountTyped(serializers.Serializer):
-    amount = serializers.CharField(
-        required=False, allow_blank=True, default="", max_length=32, help_text=AMOUNT_HELP
-    )
-    unit = serializers.CharField(
-        required=False, default="cm", help_text="cm, in or mm: for an amount without a unit"
-    )
-
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        """The amount becomes exact millimetres, or a reason of its field."""
-        typed, unit = attrs.pop("amount"), attrs.pop("unit")
-        attrs["amount_mm"] = None
-        if typed.strip():
-            try:
-                attrs["amount_mm"] = parse_length(typed, unit)
-            except ValueError as exc:
-                raise serializers.ValidationError({"amount": [str(exc)]}) from exc
-        return attrs
-
-
-@extend_schema_serializer(
-    examples=[
-        OpenApiExample(
-            "The waist stands away",
-            request_only=True,
-            value={
-                "place": "waist",
-                "side": "both",
-                "seen": "the band stands away when sitting",
-                "decision": "take_in",
-                "amount": "1,2 cm",
-                "decided": "at the back seam",
-            },
-        )
-    ]
-)
-class NoteIn(_AmountTyped):
-    place = serializers.CharField(help_text=", ".join(PLACES))
-    side = serializers.CharField(required=False, default="both", help_text="left, right or both")
-    seen = serializers.CharField(max_length=400, help_text="What is seen on the garment.")
-    decision = serializers.CharField(required=False, default="open", help_text=DECISION_HELP)
-    decided = serializers.CharField(required=False, allow_blank=True, default="", max_length=400)
-
-
-@extend_schema_serializer(
-    examples=[
-        OpenApiExample(
-            "Let the hip out",
-            request_only=True,
-            value={"decision": "let_out", "amount": "5/8 in", "decided": "side seams"},
-        )
-    ]
-)
-class DecisionIn(_AmountTyped):
-    decision = serializers.CharField(help_text=DECISION_HELP)
-    decided = serializers.CharField(required=False, allow_blank=True, default="", max_length=400)
-
-
-@extend_schema_serializer(
-    examples=[OpenApiExample("Agreed", request_only=True, value={"client_agreed": True, "note": ""})]
-)
-class SignOffIn(serializers.Serializer):
-    client_agreed = serializers.BooleanField()
-    note = serializers.CharField(required=False, allow_blank=True, default="", max_length=400)
-
-
-class FitNoteOut(serializers.Serializer):
-    id = serializers.UUIDField()
-    session = serializers.UUIDField(source="session_id")
-    place = serializers.CharField()
-    side = serializers.CharField()
-    seen = serializers.CharField()
-    decision = serializers.CharField(help_text=DECISION_HELP)
-    amount_mm = serializers.DecimalField(max_digits=10, decimal_places=4, allow_null=True)
-    decided = serializers.CharField()
-    noted_by = serializers.CharField()
-    noted_at = serializers.DateTimeField()
-    supersedes = serializers.UUIDField(source="supersedes_id", allow_null=True)
-    is_superseded = serializers.BooleanField()
-
-
-class SignOffOut(serializers.Serializer):
-    signed_by = serializers.CharField(source="signed_by.name")
-    signed_at = serializers.DateTimeField()
-    client_agreed = serializers.BooleanField()
-    note = serializers.CharField()
-
-
-class SessionOut(serializers.Serializer):
-    id = serializers.UUIDField()
-    garment = serializers.UUIDField(source="garment_id")
-    kind = serializers.CharField(help_text=SESSION_HELP)
-    held_at = serializers.DateTimeField()
-    fitted_by = serializers.CharField()
-    worn = serializers.CharField()
-    posture = serializers.CharField()
-    notes = FitNoteOut(many=True, help_text="Those that hold.")
-    earlier = FitNoteOut(many=True, help_text="Those that later ones superseded.")
-    sign_off = SignOffOut(allow_null=True)
 
 
 @extend_schema_serializer(examples=[OpenApiExample("A first report", request_only=True, value={})])

@@ -16,12 +16,10 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from fitting.api import garment_serializers as shapes
-from fitting.queries import fittings as fitting_queries
 from fitting.queries import garments as garment_queries
 from fitting.queries import reports as report_queries
 from fitting.queries.checkpoints import stop_before
 from fitting.queries.past_fits import past_fits
-from fitting.services import fittings as fitting_services
 from fitting.services import garments as garment_services
 from fitting.services import reports as report_services
 from studio.platform.api.base import HouseView
@@ -154,94 +152,6 @@ class GarmentCheckpoints(HouseView):
         states = garment_queries.checkpoint_states(self.actor, garment_id)
         stops = [stop_before(states, what) for what in ("cutting", "sewing")]
         return shapes.CheckpointsOut({"results": states, "stops": stops}).data
-
-
-class GarmentSessions(HouseView):
-    rights = {"GET": Right.READ_FIT_NOTES, "POST": Right.FIT}
-
-    @extend_schema(
-        operation_id="garment_sessions_list",
-        summary="The fitting sessions of a garment, newest first",
-        responses=shapes.SessionOut(many=True),
-    )
-    def get(self, request: Request, garment_id: UUID) -> Response:
-        garment_queries.garment_row(self.actor, garment_id)
-        page = self.paginate_queryset(fitting_queries.session_list(self.actor, garment_id))
-        assert page is not None
-        views = fitting_queries.session_views(page)
-        return self.get_paginated_response(shapes.SessionOut(views, many=True).data)
-
-    @extend_schema(
-        operation_id="garment_sessions_hold",
-        summary="Begin a fitting session",
-        request=shapes.SessionIn,
-        responses={201: shapes.SessionOut},
-    )
-    def post(self, request: Request, garment_id: UUID) -> Response:
-        made = fitting_services.hold_session(self.actor, garment_id, **self.typed(shapes.SessionIn))
-        session = fitting_queries.session_get(self.actor, made.pk)
-        return self.created(shapes.SessionOut(session).data, reverse("fitting-session-read", args=[made.pk]))
-
-
-class SessionRead(HouseView):
-    rights = {"GET": Right.READ_FIT_NOTES}
-
-    @extend_schema(
-        operation_id="fitting_sessions_read",
-        summary="One fitting session with its notes",
-        responses={200: shapes.SessionOut},
-    )
-    def get(self, request: Request, session_id: UUID) -> Response:
-        return Response(shapes.SessionOut(fitting_queries.session_get(self.actor, session_id)).data)
-
-
-class SessionNotes(HouseView):
-    rights = {"POST": Right.FIT}
-
-    @extend_schema(
-        operation_id="fitting_sessions_note",
-        summary="Write down what is seen, and what is decided if it is",
-        request=shapes.NoteIn,
-        responses={201: shapes.FitNoteOut},
-    )
-    def post(self, request: Request, session_id: UUID) -> Response:
-        made = fitting_services.note_fit(self.actor, session_id, **self.typed(shapes.NoteIn))
-        note = fitting_queries.note_get(self.actor, made.pk)
-        return self.created(shapes.FitNoteOut(note).data, reverse("fitting-session-read", args=[session_id]))
-
-
-class NoteDecision(HouseView):
-    rights = {"POST": Right.FIT}
-
-    @extend_schema(
-        operation_id="fit_notes_decide",
-        summary="Decide what is done about a note: a new note that supersedes it",
-        request=shapes.DecisionIn,
-        responses={201: shapes.FitNoteOut},
-    )
-    def post(self, request: Request, note_id: UUID) -> Response:
-        made = fitting_services.decide(self.actor, note_id, **self.typed(shapes.DecisionIn))
-        note = fitting_queries.note_get(self.actor, made.pk)
-        return self.created(
-            shapes.FitNoteOut(note).data, reverse("fitting-session-read", args=[note.session_id])
-        )
-
-
-class SessionSignOff(HouseView):
-    rights = {"POST": Right.FIT}
-
-    @extend_schema(
-        operation_id="fitting_sessions_sign_off",
-        summary="Sign a session off; refused while a note is open",
-        request=shapes.SignOffIn,
-        responses={201: shapes.SessionOut},
-    )
-    def post(self, request: Request, session_id: UUID) -> Response:
-        fitting_services.sign_off(self.actor, session_id, **self.typed(shapes.SignOffIn))
-        session = fitting_queries.session_get(self.actor, session_id)
-        return self.created(
-            shapes.SessionOut(session).data, reverse("fitting-session-read", args=[session_id])
-        )
 
 
 class GarmentReports(HouseView):

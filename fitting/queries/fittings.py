@@ -63,6 +63,15 @@ class NoteView:
     noted_at: datetime
     supersedes_id: UUID | None
     is_superseded: bool
+    sign: str = ""
+    direction: str = ""
+    view: str = ""
+    mark_x: Decimal | None = None
+    mark_y: Decimal | None = None
+    pinched_mm: Decimal | None = None
+    change: str = ""
+    piece: str = ""
+    seam: str = ""
 
     @property
     def is_open(self) -> bool:
@@ -194,4 +203,13 @@ def _note(row: FitNote, is_superseded: bool) -> NoteView:
         noted_at=row.noted_at,
         supersedes_id=row.supersedes_id,
         is_superseded=is_superseded,
+        sign=row.sign,
+        direction=row.direction,
+        view=row.view,
+        mark_x=row.mark_x,
+        mark_y=row.mark_y,
+        pinched_mm=row.pinched_mm,
+        change=row.change,
+        piece=row.piece,
+        seam=row.seam,
     )

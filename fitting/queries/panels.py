@@ -11,6 +11,7 @@ from fitting.models import (
     AcceptedEase,
     CheckpointAnswer,
     FitNote,
+    FitPhoto,
     FitPlan,
     FitReport,
     FittingSession,
@@ -74,6 +75,10 @@ def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
     notes = _by(
         FitNote.objects.filter(session__garment__client_id=client_id).order_by("id"), "session_id", members
     )
+    photos = _by(FitPhoto.objects.filter(client_id=client_id).order_by("id"), "note_id", members)
+    for rows in notes.values():
+        for note in rows:
+            note["photos"] = photos[UUID(str(note["id"]))]
     signed = _by(
         SignOff.objects.filter(session__garment__client_id=client_id).order_by("id"), "session_id", members
     )

@@ -12,6 +12,7 @@ from fitting.models import AcceptedEase, FitNote, FittingSession, Garment, SignO
 from fitting.queries.fittings import GROWS, LENGTHS, MEASURED_DECISIONS, PLACES, WIDTHS, current_notes
 from fitting.queries.planned import PlannedZone, read_plan
 from fitting.services.garments import locked_open_garment
+from fitting.services.told import NOTHING_TOLD, Told, sign_words, told_facts
 from studio.calc.days import check_not_too_early
 from studio.platform.errors import Conflict, NotHere, Refused
 from studio.platform.rights import Actor, Right
@@ -67,15 +68,18 @@ def note_fit(
     session_id: UUID,
     *,
     place: str,
-    seen: str,
+    seen: str = "",
     side: str = "both",
     decision: str = FitNote.Decision.OPEN,
     amount_mm: Decimal | None = None,
     decided: str = "",
+    told: Told = NOTHING_TOLD,
 ) -> FitNote:
     """Write down what is seen, where, and (now or later) what is decided; amounts are in all, round the body.
 
-    Raises Refused (place, side, seen, decision, amount), NotHere, Conflict (the session is signed off).
+    ``told`` is what stands in the table of signs and on the figure; with a sign, ``seen`` may be empty: the sign's own
+    name is then kept. Raises Refused (place, side, seen, sign, direction, pinched, view, mark, change, decision,
+    amount), NotHere, Conflict (the session is signed off).
     """
     actor.need(Right.FIT)
     session, garment = _session_to_write(session_id)
@@ -83,17 +87,20 @@ def note_fit(
         raise Refused({"place": f"{place!r} is not a place on a garment; choose one of {', '.join(PLACES)}."})
     if side not in {"left", "right", "both"}:
         raise Refused({"side": "Choose left, right or both."})
-    if not seen.strip():
+    facts = told_facts(told, place=place, kind=garment.kind)
+    seen = seen.strip() or sign_words(told)
+    if not seen:
         raise Refused({"seen": "Write what is seen: drag lines, gaping, strain, too much cloth, and where."})
     note = FitNote(
         session=session,
         place=place,
         side=side,
-        seen=seen.strip(),
+        seen=seen,
         decision=decision,
         amount_mm=_amount(decision, amount_mm),
         decided=decided.strip(),
         noted_by_id=actor.member_id,
+        **facts,
     )
     save_new(note)
     record_act(actor, "note_fit", note, client_id=garment.client_id, session=str(session.pk), place=place)
@@ -108,11 +115,15 @@ def decide(
     amount_mm: Decimal | None = None,
     decided: str = "",
     seen: str = "",
+    change: str = "",
+    piece: str = "",
+    seam: str = "",
 ) -> FitNote:
     """Decide what is done about a note: a new note that supersedes it; the earlier one stays as it was written.
 
-    Until the session is signed off a decision may be decided again. Raises Refused (decision, amount), NotHere,
-    Conflict (the session is signed off, or a later note has superseded this one already).
+    ``change`` names a row of the table of signs, ``piece`` and ``seam`` where it is carried out; left empty, those of
+    the earlier note stay. Until the session is signed off a decision may be decided again. Raises Refused (decision,
+    amount, change), NotHere, Conflict (the session is signed off, or a later note has superseded this one already).
     """
     actor.need(Right.FIT)
     earlier = FitNote.objects.filter(pk=note_id).first()
@@ -121,6 +132,16 @@ def decide(
     session, garment = _session_to_write(earlier.session_id)
     if decision == FitNote.Decision.OPEN:
         raise Refused({"decision": "A decision says what is done; “open” is what the note is already."})
+    told = Told(
+        sign=earlier.sign,
+        direction=earlier.direction,
+        pinched_mm=earlier.pinched_mm,
+        view=earlier.view,
+        mark=None if earlier.mark_x is None or earlier.mark_y is None else (earlier.mark_x, earlier.mark_y),
+        change=change or earlier.change,
+        piece=piece or earlier.piece,
+        seam=seam or earlier.seam,
+    )
     note = FitNote(
         session=session,
         place=earlier.place,
@@ -131,6 +152,7 @@ def decide(
         decided=decided.strip(),
         supersedes=earlier,
         noted_by_id=actor.member_id,
+        **told_facts(told, place=earlier.place, kind=garment.kind),
     )
     try:
         with transaction.atomic():

@@ -7,21 +7,7 @@ from typing import Any
 from django import forms
 
 from fitting.queries.choices import Choices, GarmentChoices
-from fitting.queries.fittings import PLACES
 from studio.calc.units import parse_length
-
-SESSION_KINDS = [("paper", "Paper"), ("toile", "Toile"), ("baste", "Basted"), ("final", "Final")]
-DECISIONS = [
-    ("take_in", "Take in"),
-    ("let_out", "Let out"),
-    ("lengthen", "Lengthen"),
-    ("shorten", "Shorten"),
-    ("reshape", "Reshape the seam"),
-    ("leave", "Leave as it is"),
-]
-OPEN = ("open", "Not decided yet")
-SIDES = [("both", "Both"), ("left", "Left"), ("right", "Right")]
-UNIT_EXAMPLE = {"cm": "for example 1,5", "in": "for example 5/8"}
 
 
 class DateInput(forms.DateInput):
@@ -126,53 +112,6 @@ class SeamForm(forms.Form):
         self.fields["version"].offer(choices)  # type: ignore[attr-defined]
 
 
-class SessionForm(forms.Form):
-    kind = forms.ChoiceField(
-        choices=SESSION_KINDS, initial="baste", label="What is tried on?", widget=forms.RadioSelect
-    )
-    held_at = forms.DateTimeField(
-        label="When",
-        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
-    )
-    worn = forms.CharField(
-        required=False, max_length=160, label="Worn with it", help_text="Shoes, and what is worn underneath."
-    )
-    posture = forms.CharField(required=False, max_length=80, label="How the wearer stands or sits")
-
-
-class NoteForm(forms.Form):
-    place = forms.ChoiceField(choices=list(PLACES.items()), label="Where")
-    side = forms.ChoiceField(choices=SIDES, initial="both", widget=forms.RadioSelect)
-    seen = forms.CharField(
-        max_length=400,
-        label="What is seen on the garment",
-        widget=forms.Textarea(attrs={"rows": 2}),
-        help_text="Drag lines, gaping, strain, too much cloth. The garment is what is looked at.",
-    )
-    decision = forms.ChoiceField(choices=[OPEN, *DECISIONS], initial="open", label="What is done about it")
-    amount = TypedAmount(required=False, label="How much in all")
-    decided = forms.CharField(required=False, max_length=400, label="How, at which seam")
-
-    def __init__(self, *args: Any, unit: str, **options: Any) -> None:
-        super().__init__(*args, **options)
-        _unit_of(self.fields["amount"], unit)
-
-
-class DecisionForm(forms.Form):
-    decision = forms.ChoiceField(choices=DECISIONS, label="What is done about it")
-    amount = TypedAmount(required=False, label="How much in all")
-    decided = forms.CharField(required=False, max_length=400, label="How, at which seam")
-
-    def __init__(self, *args: Any, unit: str, **options: Any) -> None:
-        super().__init__(*args, **options)
-        _unit_of(self.fields["amount"], unit)
-
-
-class SignOffForm(forms.Form):
-    client_agreed = forms.BooleanField(required=False, label="The client agrees with how it fits")
-    note = forms.CharField(required=False, max_length=400, label="A remark")
-
-
 class LinkForm(forms.Form):
     days = forms.IntegerField(
         initial=30, label="Opens for how many days?", widget=forms.NumberInput(attrs={"min": 1, "max": 365})
@@ -190,10 +129,3 @@ class PastFitsForm(forms.Form):
         super().__init__(*args, **options)
         self.fields["kind"].choices = [("", "Every kind"), *kinds]  # type: ignore[attr-defined]
         self.fields["year"].choices = [("", "Every year"), *((year, str(year)) for year in years)]  # type: ignore[attr-defined]
-
-
-def _unit_of(field: forms.Field, unit: str) -> None:
-    assert isinstance(field, TypedAmount)
-    field.unit = unit
-    words = {"cm": "centimetres", "in": "inches"}[unit]
-    field.help_text = f"Round the whole body, or of the whole length, in {words}: {UNIT_EXAMPLE[unit]}."

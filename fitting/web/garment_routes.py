@@ -2,6 +2,7 @@ from django.urls import path
 
 from fitting.web import garment_views as views
 from fitting.web import report_views as reports
+from fitting.web import session_views as sessions
 
 urlpatterns = [
     path("bench/", views.Bench.as_view(), name="bench"),
@@ -12,11 +13,15 @@ urlpatterns = [
         "garments/<uuid:garment_id>/checkpoints/", views.AnswerCheckpoint.as_view(), name="answer-checkpoint"
     ),
     path("garments/<uuid:garment_id>/seams/", views.ChooseSeam.as_view(), name="choose-seam"),
-    path("garments/<uuid:garment_id>/fittings/new/", views.NewSession.as_view(), name="new-session"),
+    path("garments/<uuid:garment_id>/fittings/new/", sessions.NewSession.as_view(), name="new-session"),
     path("garments/<uuid:garment_id>/reports/", reports.AskReport.as_view(), name="ask-report"),
-    path("fittings/<uuid:session_id>/", views.SessionPage.as_view(), name="session"),
-    path("fittings/<uuid:session_id>/sign-off/", views.SignOffSession.as_view(), name="sign-off"),
-    path("fit-notes/<uuid:note_id>/decision/", views.Decide.as_view(), name="decide"),
+    path("fittings/<uuid:session_id>/", sessions.SessionPage.as_view(), name="session"),
+    path("fittings/<uuid:session_id>/note/", sessions.NewNote.as_view(), name="new-note"),
+    path("fittings/<uuid:session_id>/sign-off/", sessions.SignOffSession.as_view(), name="sign-off"),
+    path("fit-notes/<uuid:note_id>/decision/", sessions.Decide.as_view(), name="decide"),
+    path("fit-notes/<uuid:note_id>/photos/", sessions.AddPhoto.as_view(), name="add-fit-photo"),
+    path("fit-photos/<uuid:photo_id>/", sessions.Photo.as_view(), name="fit-photo"),
+    path("fit-photos/<uuid:photo_id>/take-away/", sessions.TakePhotoAway.as_view(), name="take-photo-away"),
     path("reports/<uuid:report_id>/", reports.ReportPage.as_view(), name="report"),
     path("reports/<uuid:report_id>/pdf/", reports.ReportPdf.as_view(), name="report-pdf"),
     path("report-links/<uuid:link_id>/revoke/", reports.RevokeLink.as_view(), name="revoke-link"),

@@ -4,7 +4,6 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.db import transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect
 from django.utils import timezone
@@ -12,40 +11,14 @@ from django.utils import timezone
 from fitting.queries import choices
 from fitting.queries import garments as garment_queries
 from fitting.queries.cautions import cautions_for, cautions_of_garment
-from fitting.queries.fittings import SessionView, note_get, session_get
 from fitting.queries.past_fits import past_garments
 from fitting.queries.reports import issued_of, nothing_to_report, reports_of
-from fitting.services import fittings as fitting_services
 from fitting.services import garments as garment_services
-from fitting.web.garment_forms import DecisionForm, GarmentForm, NoteForm, SeamForm, SessionForm, SignOffForm
-from studio.platform.errors import Conflict, NotHere, Refused
+from fitting.web.base import SEAM_PLACES, FittingPage
+from fitting.web.garment_forms import GarmentForm, SeamForm
+from studio.platform.errors import NotHere
 from studio.platform.rights import Right
-from studio.platform.web.base import HousePage
 from studio.queries.clients import client_get, recent_clients
-
-SEAM_PLACES = (
-    "side seams",
-    "inside leg",
-    "crotch seam",
-    "shoulder seams",
-    "armholes",
-    "waist seam",
-    "hem",
-    "sleeve hems",
-)
-
-
-class FittingPage(HousePage):
-    """A page of this half of the wing."""
-
-    def try_or_tell(self, act: Any, *args: Any, **values: Any) -> Any:
-        """Run a service for a button without a form; what it refuses is told on the next page and None comes back."""
-        try:
-            with transaction.atomic():
-                return act(self.actor, *args, **values)
-        except (Refused, Conflict) as exc:
-            messages.error(self.request, str(exc))
-            return None
 
 
 class Bench(FittingPage):
@@ -246,121 +219,6 @@ class ChooseSeam(GarmentPage):
             if made:
                 return self.done(f"Chosen for: {made.place}.", "fitting:garment", garment_id)
         return self.get(request, garment_id, form)
-
-
-class NewSession(FittingPage):
-    right = Right.FIT
-
-    def get(self, request: HttpRequest, garment_id: UUID, form: SessionForm | None = None) -> HttpResponse:
-        garment = garment_queries.garment_row(self.actor, garment_id)
-        now = timezone.localtime().strftime("%Y-%m-%dT%H:%M")
-        return self.page(
-            "fitting/garment/new_session.html",
-            garment=garment,
-            form=form or SessionForm(initial={"held_at": now}),
-            cautions=cautions_for(step=["basting"]),
-            status=400 if form and form.errors else 200,
-        )
-
-    def post(self, request: HttpRequest, garment_id: UUID) -> HttpResponse:
-        form = SessionForm(request.POST)
-        if form.is_valid():
-            session = self.attempt(form, fitting_services.hold_session, garment_id, **form.cleaned_data)
-            if session:
-                return self.done("Write down what you see.", "fitting:session", session.pk)
-        return self.get(request, garment_id, form)
-
-
-class SessionPage(FittingPage):
-    """A try-on: what was seen, what is decided, and the sign-off."""
-
-    rights = {"GET": Right.READ_FIT_NOTES, "POST": Right.FIT}
-
-    def get(
-        self,
-        request: HttpRequest,
-        session_id: UUID,
-        note_form: NoteForm | None = None,
-        sign_form: SignOffForm | None = None,
-        decision: tuple[UUID, DecisionForm] | None = None,
-    ) -> HttpResponse:
-        session = session_get(self.actor, session_id)
-        garment = garment_queries.garment_row(self.actor, session.garment_id)
-        unit = garment.client.unit
-        may_write = session.sign_off is None and garment.state == "open" and self.actor.may(Right.FIT)
-        given = [
-            form for form in (note_form, sign_form, decision[1] if decision else None) if form is not None
-        ]
-        return self.page(
-            "fitting/garment/session.html",
-            session=session,
-            garment=garment,
-            unit=unit,
-            notes=[
-                (note, note.change_words(unit), self._decision(note, unit, decision))
-                for note in session.notes
-            ],
-            earlier=[(note, note.change_words(unit)) for note in session.earlier],
-            note_form=note_form or NoteForm(unit=unit),
-            sign_form=sign_form or SignOffForm(),
-            may_write=may_write,
-            cautions=cautions_for(step=["basting"]),
-            status=400 if any(form.errors for form in given) else 200,
-        )
-
-    def post(self, request: HttpRequest, session_id: UUID) -> HttpResponse:
-        session, unit = self._session(session_id)
-        form = NoteForm(request.POST, unit=unit)
-        if form.is_valid():
-            given = dict(form.cleaned_data)
-            note = self.attempt(
-                form, fitting_services.note_fit, session.id, amount_mm=given.pop("amount"), **given
-            )
-            if note:
-                return self.done("Noted.", "fitting:session", session.id)
-        return self.get(request, session_id, note_form=form)
-
-    def _session(self, session_id: UUID) -> tuple[SessionView, str]:
-        session = session_get(self.actor, session_id)
-        return session, garment_queries.garment_row(self.actor, session.garment_id).client.unit
-
-    @staticmethod
-    def _decision(note: Any, unit: str, given: tuple[UUID, DecisionForm] | None) -> DecisionForm:
-        if given and given[0] == note.id:
-            return given[1]
-        return DecisionForm(unit=unit, auto_id=f"id_{note.id}_%s")
-
-
-class Decide(SessionPage):
-    """Decides one note; a refusal shows the session's page with the form where it was filled in."""
-
-    rights = {"POST": Right.FIT}
-
-    def post(self, request: HttpRequest, note_id: UUID) -> HttpResponse:
-        note = note_get(self.actor, note_id)
-        session, unit = self._session(note.session_id)
-        form = DecisionForm(request.POST, unit=unit, auto_id=f"id_{note_id}_%s")
-        if form.is_valid():
-            given = dict(form.cleaned_data)
-            made = self.attempt(
-                form, fitting_services.decide, note_id, amount_mm=given.pop("amount"), **given
-            )
-            if made:
-                return self.done("Decided.", "fitting:session", session.id)
-        return self.get(request, session.id, decision=(note_id, form))
-
-
-class SignOffSession(SessionPage):
-    rights = {"POST": Right.FIT}
-
-    def post(self, request: HttpRequest, session_id: UUID) -> HttpResponse:
-        form = SignOffForm(request.POST)
-        session, _ = self._session(session_id)
-        if form.is_valid():
-            signed = self.attempt(form, fitting_services.sign_off, session.id, **form.cleaned_data)
-            if signed:
-                return self.done("Signed off.", "fitting:garment", session.garment_id)
-        return self.get(request, session_id, sign_form=form)
 
 
 def _steps_at(code: str) -> list[str]:

@@ -14,8 +14,8 @@ from fitting.queries import past_fits as past_queries
 from fitting.queries import reports as report_queries
 from fitting.reports.pictures import pictures
 from fitting.services import reports as report_services
+from fitting.web.base import FittingPage
 from fitting.web.garment_forms import LinkForm, PastFitsForm
-from fitting.web.garment_views import FittingPage
 from studio.platform.actors import BadToken, actor_of, as_actor
 from studio.platform.database.doors import memberships_of
 from studio.platform.errors import NotAllowed, NotHere

@@ -58,7 +58,7 @@ def body_figure(
     width = REACH + _lanes(drawn) * LANE + 30 + _DISC * (1 + marker) + (_COLUMN + 12 if labels else 6)
     marks = [m for d in drawn for m in d.marks]
     parts = [
-        _silhouette(body),
+        silhouette(body),
         *marks,
         *(_leader(p) for p in placed),
         *(_dot(p.leader[0]) for p in placed),
@@ -152,7 +152,7 @@ def _anchor(members: Sequence[Drawn], column: int) -> list[tuple[Drawn, Point]]:
     return sorted(chosen, key=lambda dp: (round(dp[1][1], 1), -dp[1][0] * column, dp[0].tape.number))
 
 
-def _silhouette(body: Outline) -> str:
+def silhouette(body: Outline) -> str:
     parts = [
         el(
             "path",

@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 
 from fitting.jobs import finish_report
 from fitting.reports.render import Rendered
+from fitting.services.fit_photos import add_fit_photo
 from fitting.services.fittings import decide, note_fit, sign_off
 from fitting.services.garments import answer_checkpoint, choose_seam
 from fitting.services.reports import ask_report, make_link
@@ -18,8 +19,9 @@ from studio.platform.database.grants import tenant_models
 from studio.platform.models import Erasure, Job, StoredFile
 from studio.queries.plain import NOT_TOLD
 from studio.services import courses
-from studio.services.clients import export_client
+from studio.services.clients import export_client, record_consent
 from tests.fitting.garment.conftest import Shop, fill
+from tests.fitting.garment.test_tapped_notes import picture
 
 NOT_ABOUT_A_CLIENT_WE_KNOW = {Erasure}  # there is one only after there is nothing to export
 
@@ -32,6 +34,8 @@ def live(shop: Shop, name: str) -> None:
     answer_checkpoint(me, garment.pk, checkpoint="cloth_known", answer="passed_by", reason="her own cloth")
     session = shop.baste(garment)
     note = note_fit(me, session.pk, place="waist", side="left", seen="gapes at the back")
+    record_consent(me, shop.client.pk, kind="photograph", given=True, given_by=name)
+    add_fit_photo(me, note.pk, picture=picture())
     decide(me, note.pk, decision="take_in", amount_mm=Decimal(8), decided="at the side seam")
     sign_off(me, session.pk, client_agreed=True, note="she wants to sit in it")
     report = ask_report(me, garment.pk)
@@ -109,7 +113,7 @@ def test_the_export_leaves_nothing_out(shop: Shop) -> None:
 def test_the_export_says_where_a_pdf_is_opened(shop: Shop, page: Any) -> None:
     live(shop, "Olia")
     [report] = export_client(shop.house.owner, shop.client.pk)["fitting"]["reports"]
-    assert report["issued"]["sha256"] == StoredFile.objects.get().sha256
+    assert report["issued"]["sha256"] == StoredFile.objects.get(media_type="application/pdf").sha256
     path = "/" + report["pdf_address"].split("/", 3)[3]
     assert path == f"/reports/{report['id']}/pdf/"
 

@@ -74,12 +74,14 @@ def test_the_way_from_the_bench_to_the_sign_off(closed_shop: Shop, page: Any) ->
     )
     session = began["Location"]
     bad = browser.post(
-        session, {"place": "waist", "side": "both", "seen": "gapes", "decision": "take_in", "amount": "soon"}
+        f"{session}note/",
+        {"place": "waist", "side": "both", "seen": "gapes", "decision": "take_in", "amount": "soon"},
     )
     assert bad.status_code == 400
     assert 'value="soon"' in text_of(bad)  # what was typed is not lost
     browser.post(
-        session, {"place": "waist", "side": "left", "seen": "gapes", "decision": "open", "amount": ""}
+        f"{session}note/",
+        {"place": "waist", "side": "left", "seen": "gapes", "decision": "open", "amount": ""},
     )
     with shop.house.scope():
         note = FitNote.objects.get()
@@ -192,6 +194,7 @@ PAGES = [
     ("/garments/{g}/change/", "oic"),
     ("/garments/{g}/fittings/new/", "oi"),
     ("/fittings/{s}/", "oi"),
+    ("/fittings/{s}/note/", "oi"),
     ("/reports/{r}/", "oic"),
     ("/past-fits/", "oic"),
     ("/past-fits/?words=olia", "oic"),
@@ -252,7 +255,7 @@ def test_posting_what_the_role_does_not_include_is_refused(closed_shop: Shop, pa
         f"/garments/{garment.pk}/seams/",
         f"/garments/{garment.pk}/fittings/new/",
         f"/garments/{garment.pk}/reports/",
-        f"/fittings/{session.pk}/",
+        f"/fittings/{session.pk}/note/",
         f"/fittings/{session.pk}/sign-off/",
         f"/fit-notes/{note.pk}/decision/",
     ):
