@@ -15,6 +15,11 @@ urlpatterns = [
         views.DayReadings.as_view(),
         name="api-standard-day-readings",
     ),
+    path(
+        "standard-day-readings/<uuid:reading_id>/correct/",
+        views.DayCorrection.as_view(),
+        name="api-standard-day-correct",
+    ),
     path("clients/<uuid:client_id>/history/", views.Histories.as_view(), name="api-client-history"),
     path(
         "clients/<uuid:client_id>/history/<slug:code>/",

@@ -100,7 +100,7 @@ class DayReadingIn(serializers.Serializer):
 
 
 class DayReadingsIn(serializers.Serializer):
-    """All of them are kept, or none; nothing is changed afterwards."""
+    """All of them are kept, or none; nothing is changed afterwards, only superseded."""
 
     readings = DayReadingIn(many=True)
     unit = serializers.ChoiceField(UNITS, required=False, help_text="Left out: the studio's.")
@@ -117,7 +117,15 @@ class DayReadingOut(serializers.Serializer):
     take = serializers.IntegerField()
     value = serializers.DecimalField(max_digits=10, decimal_places=4)
     typed = serializers.CharField()
+    supersedes = serializers.UUIDField(source="supersedes_id", allow_null=True)
+    reason = serializers.CharField(help_text="Why it supersedes another.")
     recorded_at = serializers.DateTimeField()
+
+
+class DayCorrectionIn(serializers.Serializer):
+    typed = serializers.CharField(max_length=32, help_text="As people type it.")
+    reason = serializers.CharField(max_length=200)
+    unit = serializers.ChoiceField(UNITS, required=False, help_text="Left out: the studio's.")
 
 
 class AgreementOut(serializers.Serializer):
@@ -175,6 +183,9 @@ class HistoryChangeOut(serializers.Serializer):
     words = serializers.CharField()
     threshold = serializers.FloatField()
     other_measurer = serializers.BooleanField()
+    between_source = serializers.CharField(
+        help_text="Where the error between measurers is from; empty where the same hand taped both."
+    )
 
 
 class OccasionOut(serializers.Serializer):

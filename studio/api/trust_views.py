@@ -122,6 +122,23 @@ class DayReadings(HouseView):
         )
 
 
+class DayCorrection(HouseView):
+    serializer_class = shapes.DayReadingOut
+    rights = {"POST": Right.RECORD_MEASURING}
+
+    @extend_schema(
+        operation_id="standard_day_reading_correct",
+        request=shapes.DayCorrectionIn,
+        responses={201: shapes.DayReadingOut},
+    )
+    def post(self, request: Request, reading_id: UUID) -> Response:
+        """Supersede a reading of a day, with a reason; the old one stays."""
+        row = services.correct_day_reading(self.actor, reading_id, **self.typed(shapes.DayCorrectionIn))
+        return self.created(
+            shapes.DayReadingOut(row).data, reverse("api-standard-day-readings", args=[row.day_id])
+        )
+
+
 class Histories(HouseView):
     serializer_class = shapes.MeasureHistoryOut
     pagination_class = None

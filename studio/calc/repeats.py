@@ -62,6 +62,26 @@ def error_of_pairs(sum_of_squares: Value, pairs: int) -> float:
     return math.sqrt(total / (2 * pairs))
 
 
+def between_measurers(sum_of_squares: Value, degrees_of_freedom: int, within_variance: Value) -> float:
+    """Return the standard deviation between measurers, their own errors taken out, in the unit of the readings.
+
+    `sum_of_squares` adds up, over people, the squared deviations of the measurers' single readings from their mean;
+    `degrees_of_freedom` the number of measurers less one of each. Their quotient is the square of the inter-observer
+    technical error (Ulijaszek & Kerr 1999, British Journal of Nutrition 82:165-177), in which one taping's own error
+    is contained: `within_variance` is taken off, as in a one-way analysis of variance, and less than none is none.
+
+    Raises `ValueError` for fewer than one degree of freedom, or a sum or variance below 0.
+    """
+    total, within = float(sum_of_squares), float(within_variance)
+    if isinstance(degrees_of_freedom, bool) or degrees_of_freedom < 1:
+        raise ValueError(f"At least one person taped by two measurers is needed (got {degrees_of_freedom}).")
+    if not (math.isfinite(total) and math.isfinite(within)) or total < 0 or within < 0:
+        raise ValueError(
+            f"The sum of squares and the variance within must be 0 or more (got {total}, {within})."
+        )
+    return math.sqrt(max(total / degrees_of_freedom - within, 0.0))
+
+
 def relative_to_expected(parts: Sequence[tuple[float, int, float]]) -> float:
     """Return how one measurer's error over all measures compares with what is reckoned with: 1 is the same.
 

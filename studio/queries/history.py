@@ -13,6 +13,7 @@ from studio.calc.growth import Seen, YearlyRate, age_in_words, yearly_rates
 from studio.models import Client, Reading
 from studio.platform.errors import NotHere
 from studio.platform.rights import Actor, Right
+from studio.queries.between import BetweenUsed, between_errors_for
 from studio.queries.catalogue import CatalogueMeasure
 from studio.queries.choices import known_measures
 from studio.queries.clients import client_get
@@ -71,7 +72,7 @@ class ClientHistory:
 
 
 def history_of(actor: Actor, client_id: UUID) -> ClientHistory:
-    """Every measure of a client over time. Four queries, however long the history. Raises NotHere."""
+    """Every measure of a client over time. Five queries, however long the history. Raises NotHere."""
     actor.need(Right.READ_READINGS)
     client = client_get(actor, client_id)
     known = known_measures(actor)
@@ -80,7 +81,8 @@ def history_of(actor: Actor, client_id: UUID) -> ClientHistory:
         .select_related("measuring__measured_by", "recorded_by")
         .order_by("measuring__measured_at", "measuring_id", "take", "recorded_at", "id")
     )
-    return _history(client, rows, known, technical_errors_for(actor, known), actor.zone)
+    errors = technical_errors_for(actor, known)
+    return _history(client, rows, known, errors, between_errors_for(actor, known, errors), actor.zone)
 
 
 def measure_history(actor: Actor, client_id: UUID, code: str) -> tuple[ClientHistory, MeasureHistory]:
@@ -96,6 +98,7 @@ def _history(
     rows: Iterable[Reading],
     known: Mapping[str, CatalogueMeasure],
     errors: Mapping[str, ErrorUsed],
+    between: Mapping[str, BetweenUsed],
     zone: tzinfo,
 ) -> ClientHistory:
     rows = [row for row in rows if row.measure in known]
@@ -110,7 +113,7 @@ def _history(
     for taken in visits.values():
         now = {code: _figure(known[code], takes) for code, takes in taken.items()}
         pairs = {code: (figures[code][-1][0], figure) for code, figure in now.items() if figures[code]}
-        changes = {change.code: change for change in compare(pairs, errors)}
+        changes = {change.code: change for change in compare(pairs, errors, between)}
         for code, figure in now.items():
             figures[code].append((figure, changes.get(code)))
     first = min((row.measuring.measured_at for row in rows), default=None)

@@ -17,6 +17,7 @@ from studio.calc.error import BEYOND, WITHIN, changed, needs_third_reading, smal
 from studio.models import Measuring, Reading
 from studio.platform.errors import NotHere
 from studio.platform.rights import Actor, Right
+from studio.queries.between import BetweenUsed, between_errors_for
 from studio.queries.catalogue import CatalogueMeasure
 from studio.queries.choices import known_measures
 from studio.queries.clients import client_get
@@ -70,6 +71,7 @@ class MeasureChange:
     other_measurer: bool
     unit: str
     error_source: str = ""  # where the technical error is from: the studio's own repeats, or a default
+    between_source: str = ""  # where that between measurers is from; "" where the same hand taped both
 
 
 @dataclass(frozen=True)
@@ -125,8 +127,8 @@ def changes_of(actor: Actor, client_id: UUID, measuring_id: UUID | None = None) 
 
     A measure that was taken for the first time is left out; no measure in common gives an empty list. The
     verdict is Holm's over all measures compared (see studio.calc.error.changed), with the studio's own
-    technical errors where it has them (see studio.queries.trust), and the error between measurers where the
-    two occasions had different ones.
+    technical errors where it has them (see studio.queries.trust), and the error between measurers
+    (studio.queries.between) where the two occasions had different ones.
     """
     actor.need(Right.READ_READINGS)
     client_get(actor, client_id)
@@ -149,11 +151,15 @@ def changes_of(actor: Actor, client_id: UUID, measuring_id: UUID | None = None) 
     }
     if not pairs:
         return []
-    return compare(pairs, technical_errors_for(actor, {code: known[code] for code in pairs}))
+    compared = {code: known[code] for code in pairs}
+    errors = technical_errors_for(actor, compared)
+    return compare(pairs, errors, between_errors_for(actor, compared, errors))
 
 
 def compare(
-    pairs: Mapping[str, tuple[BodyMeasure, BodyMeasure]], errors: Mapping[str, ErrorUsed]
+    pairs: Mapping[str, tuple[BodyMeasure, BodyMeasure]],
+    errors: Mapping[str, ErrorUsed],
+    between: Mapping[str, BetweenUsed],
 ) -> list[MeasureChange]:
     """All measures of one comparison, (before, after) by code, judged together."""
     if not pairs:
@@ -168,7 +174,7 @@ def compare(
             code: (min(before.takes, 2), min(after.takes, 2)) for code, (before, after) in pairs.items()
         },
         between_errors={
-            code: known[code].between_error
+            code: between[code].value
             for code, (before, after) in pairs.items()
             if not before.same_hand(after)
         },
@@ -191,6 +197,7 @@ def compare(
                 other_measurer=not before.same_hand(after),
                 unit=known[verdict.code].unit,
                 error_source=errors[verdict.code].source,
+                between_source="" if before.same_hand(after) else between[verdict.code].source,
             )
         )
     return found

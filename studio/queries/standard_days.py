@@ -17,7 +17,7 @@ from studio.calc.error import (
     technical_error,
     total_technical_error,
 )
-from studio.calc.repeats import slip_limit, without_slips
+from studio.calc.repeats import as_first_read, slip_limit, without_slips
 from studio.models import StandardisationDay, StandardisationReading
 from studio.platform.errors import NotHere
 from studio.platform.models import Member
@@ -83,12 +83,16 @@ class DayResult:
 
 @dataclass(frozen=True)
 class GridCell:
-    """One take of one volunteer by one measurer; ``reading`` is None while it is to be typed."""
+    """One take of one volunteer by one measurer; ``reading`` is None while it is to be typed.
+
+    ``replaced`` are those that it superseded, the newest first.
+    """
 
     person: str
     member: Member
     take: int
     reading: StandardisationReading | None
+    replaced: list[StandardisationReading] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -132,6 +136,17 @@ def day_readings(actor: Actor, day_id: UUID) -> "QuerySet[StandardisationReading
     return readings
 
 
+def day_reading_get(actor: Actor, reading_id: UUID) -> StandardisationReading:
+    """One taping of a day, with its day and measurer; raises NotHere."""
+    actor.need(Right.RECORD_MEASURING)
+    row: StandardisationReading | None = (
+        StandardisationReading.objects.select_related("day", "member").filter(pk=reading_id).first()
+    )
+    if row is None:
+        raise NotHere("reading of a standardisation day")
+    return row
+
+
 def measurers(actor: Actor) -> list[Member]:
     """The members who may measure, by name. One query."""
     actor.need(Right.RECORD_MEASURING)
@@ -148,8 +163,14 @@ def day_grid(actor: Actor, day_id: UUID, code: str) -> DayGrid:
     known = known_measures(actor)
     if code not in day.measures or code not in known:
         raise NotHere("measure of this day")
-    rows = list(StandardisationReading.objects.filter(day_id=day_id, measure=code).select_related("member"))
-    taken = {(row.person, row.member_id, row.take): row for row in rows}
+    rows = list(
+        StandardisationReading.objects.filter(day_id=day_id, measure=code)
+        .select_related("member")
+        .order_by("-id")  # a correction comes before what it supersedes
+    )
+    taken: dict[tuple[str, UUID, int], list[StandardisationReading]] = defaultdict(list)
+    for row in rows:
+        taken[row.person, row.member_id, row.take].append(row)
     columns = {member.pk: member for member in (*measurers(actor), *(row.member for row in rows))}
     first = [columns[day.reference_member_id]] if day.reference_member_id in columns else []
     rest = sorted(
@@ -165,9 +186,10 @@ def day_grid(actor: Actor, day_id: UUID, code: str) -> DayGrid:
             (
                 person,
                 [
-                    GridCell(person, member, take, taken.get((person, member.pk, take)))
+                    GridCell(person, member, take, next(iter(slot), None), slot[1:])
                     for member in members
                     for take in (1, 2)
+                    for slot in (taken[person, member.pk, take],)
                 ],
             )
             for person in day.people
@@ -192,11 +214,16 @@ def day_result(actor: Actor, day_id: UUID) -> DayResult:
 def _measure_result(
     day: StandardisationDay, measure: CatalogueMeasure, rows: Sequence[StandardisationReading]
 ) -> DayMeasureResult:
-    takes: dict[UUID, dict[str, dict[int, Decimal]]] = defaultdict(lambda: defaultdict(dict))
+    slots: dict[tuple[UUID, str, int], list[Decimal]] = defaultdict(list)
     names: dict[UUID, str] = {}
-    for row in rows:
-        takes[row.member_id][row.person][row.take] = row.value
+    for row in rows:  # in the order of time: a correction comes after what it supersedes
+        slots[row.member_id, row.person, row.take].append(row.value)
         names[row.member_id] = row.member.name
+    takes: dict[UUID, dict[str, dict[int, Decimal]]] = defaultdict(lambda: defaultdict(dict))
+    limit = slip_limit(measure.technical_error)
+    for (member_id, person, take), (first, *mended) in slots.items():
+        cleared = as_first_read(first, mended[-1] if mended else None, limit)
+        takes[member_id][person][take] = first if cleared == first else mended[-1]
     order = sorted(names, key=lambda pk: (pk != day.reference_member_id, names[pk], pk))
     own = {pk: _own(takes[pk], day.people, measure) for pk in order}
     reference = own.get(day.reference_member_id, _Own())

@@ -25,6 +25,7 @@ from studio.queries.standard_days import measurers
 FEWEST_PEOPLE, MOST_PEOPLE = 2, 60
 MOST_MEASURES = 20
 LONGEST_LABEL = 40
+LONGEST_REASON = 200
 TAKES = (1, 2)
 MOST_READINGS = 1000
 UNITS = ("cm", "in")
@@ -103,7 +104,7 @@ def record_day_readings(
     unit: str | None = None,
     as_read: bool = False,
 ) -> list[StandardisationReading]:
-    """Keep what was taped, all or nothing; nothing of it is ever changed afterwards.
+    """Keep what was taped, all or nothing; nothing of it is ever changed, only superseded.
 
     Because it stays, two takes that differ like a slip of the pen are refused until ``as_read`` says that the
     tape read so. ``unit`` ("cm" or "in", by default the studio's) holds where a reading names none. Raises
@@ -123,7 +124,9 @@ def record_day_readings(
     members = {member.pk: member for member in measurers(actor)}
     kept = {
         (row.person, row.member_id, row.measure, row.take): row.value
-        for row in StandardisationReading.objects.filter(day_id=day_id)
+        for row in StandardisationReading.objects.filter(day_id=day_id).order_by(
+            "id"
+        )  # a correction comes later
     }
     reasons: dict[str, str] = {}
     new: dict[tuple[str, UUID, str, int], tuple[int, Decimal]] = {}
@@ -135,7 +138,7 @@ def record_day_readings(
         elif key in kept or key in new:
             reasons[f"readings.{number}.typed"] = (
                 f"{known[reading.measure].name} of {reading.person}, take {reading.take} by "
-                f"{members[reading.member_id].name}, stands already; it is not changed afterwards."
+                f"{members[reading.member_id].name}, stands already: correct it, with a reason."
             )
         else:
             try:
@@ -185,6 +188,58 @@ def record_day_reading(
         return record_day_readings(actor, day_id, readings=[reading], unit=unit, as_read=as_read)[0]
     except Refused as exc:
         raise Refused({field.removeprefix("readings.0."): why for field, why in exc.reasons.items()}) from exc
+
+
+def correct_day_reading(
+    actor: Actor, reading_id: UUID, *, typed: str, reason: str, unit: str | None = None
+) -> StandardisationReading:
+    """Supersede a taping of a standardisation day by a new one with a reason; both stay.
+
+    Only where it clears a gross slip the new value counts for the errors, see studio.calc.repeats.as_first_read. Raises
+    NotHere, Conflict where it was superseded already, Refused (``typed``, ``reason``, ``unit``).
+    """
+    actor.need(Right.RECORD_MEASURING)
+    old = StandardisationReading.objects.select_related("day").filter(pk=reading_id).first()
+    if old is None:
+        raise NotHere("reading of a standardisation day")
+    if StandardisationReading.objects.filter(supersedes_id=old.pk).exists():
+        raise Conflict("This reading was corrected already: correct the one that replaced it.")
+    unit = actor.unit if unit is None else unit
+    if unit not in UNITS:
+        raise Refused({"unit": f"Lengths are typed in cm or in (got {unit[:16]!r})."})
+    known = known_measures(actor)[old.measure]
+    reason = " ".join(reason.split())
+    reasons: dict[str, str] = {}
+    if not reason:
+        reasons["reason"] = "Say why it is corrected, for example: 79 was written for 97."
+    elif len(reason) > LONGEST_REASON:
+        reasons["reason"] = f"The reason has at most {LONGEST_REASON} signs (got {len(reason)})."
+    try:
+        value = _value(known, typed, unit)
+    except ValueError as problem:
+        raise Refused(reasons | {"typed": str(problem)}) from problem
+    if value == old.value:
+        reasons["typed"] = f"{known.name} reads so already: nothing to correct."
+    if reasons:
+        raise Refused(reasons)
+    new = StandardisationReading(
+        day_id=old.day_id,
+        person=old.person,
+        member_id=old.member_id,
+        measure=old.measure,
+        take=old.take,
+        value=value,
+        typed=typed.strip(),
+        supersedes_id=old.pk,
+        reason=reason,
+    )
+    try:
+        with transaction.atomic():
+            new.save(force_insert=True)
+    except IntegrityError as exc:
+        raise Conflict("Somebody else has just corrected this reading: look at it again.") from exc
+    record_act(actor, "correct_day_reading", old.day, supersedes=str(old.pk), measure=old.measure)
+    return new
 
 
 def _place(

@@ -15,6 +15,11 @@ urlpatterns = [
         trust_views.StandardDayGrid.as_view(),
         name="standard-day-grid",
     ),
+    path(
+        "standard-day-readings/<uuid:reading_id>/correct/",
+        trust_views.CorrectDayReading.as_view(),
+        name="correct-day-reading",
+    ),
     path("clients/<uuid:client_id>/history/", trust_views.Histories.as_view(), name="histories"),
     path("clients/<uuid:client_id>/history/<slug:code>/", trust_views.History.as_view(), name="history"),
     path(

@@ -6,13 +6,15 @@ from uuid import UUID
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
+from studio.calc.repeats import slip_limit
 from studio.platform.errors import Refused
 from studio.platform.rights import Actor, Right
 from studio.platform.web.base import HousePage
 from studio.queries import history, standard_days, standard_figures, trust
-from studio.queries.choices import measures_for
+from studio.queries.choices import known_measures, measures_for
 from studio.queries.clients import client_get
 from studio.services import trust as services
+from studio.web.forms import CorrectionForm
 from studio.web.trust_drawings import chart_of, figure_of, spark_of
 from studio.web.trust_forms import DayForm, GridForm
 
@@ -140,6 +142,37 @@ class StandardDayGrid(HousePage):
             problems=[error for field in form.cells if field in form.errors for error in form.errors[field]],
             status=status,
         )
+
+
+class CorrectDayReading(HousePage):
+    right = Right.RECORD_MEASURING
+
+    def get(self, request: HttpRequest, reading_id: UUID, form: CorrectionForm | None = None) -> HttpResponse:
+        reading = standard_days.day_reading_get(self.actor, reading_id)
+        measure = known_measures(self.actor)[reading.measure]
+        return self.page(
+            "studio/trust/correct_day_reading.html",
+            reading=reading,
+            measure=measure,
+            unit=self.actor.unit,
+            typed_in=measure.typed_in(self.actor.unit),
+            slip=slip_limit(measure.technical_error),
+            form=form or CorrectionForm(),
+            status=400 if form else 200,
+        )
+
+    def post(self, request: HttpRequest, reading_id: UUID) -> HttpResponse:
+        form = CorrectionForm(request.POST)
+        if form.is_valid():
+            new = self.attempt(form, services.correct_day_reading, reading_id, **form.cleaned_data)
+            if new:
+                return self.done(
+                    "Corrected; the old reading stays beside it.",
+                    "studio:standard-day-grid",
+                    new.day_id,
+                    new.measure,
+                )
+        return self.get(request, reading_id, form)
 
 
 class Histories(HousePage):

@@ -4,11 +4,14 @@ Heights of 10 children taken twice by two of 11 observers, cm: a real nutrition-
 in an open R package (data GPL-3; only the few figures that are checked stand here).
 """
 
+import math
+
 import pytest
 
 from studio.calc.error import technical_error
 from studio.calc.repeats import (
     as_first_read,
+    between_measurers,
     error_of_pairs,
     middle,
     relative_to_expected,
@@ -81,3 +84,16 @@ def test_the_figure_of_several_takes():
     assert middle([760, 764, 850]) == 764
     with pytest.raises(ValueError, match="no take"):
         middle([])
+
+
+def test_between_measurers_by_a_published_table_and_by_hand() -> None:
+    # Ulijaszek & Kerr 1999, BJN 82:165-177, worked table of 10 people x 4 observers: the column of squared deviations
+    # adds up to 0.0002815 m^2, the inter-observer technical error is sqrt(0.0002815 / 30) = 0.00306 m.
+    assert between_measurers(281.5, 30, 0.0) == pytest.approx(3.063, abs=0.001)
+    # By hand: variance 9 + 16 = 25 for one taping by any of them, of which 16 is each one's own.
+    assert between_measurers(25.0 * 40, 40, 16.0) == pytest.approx(3.0)
+    # Measurers who agree better than their own error lets expect do not differ.
+    assert between_measurers(10.0 * 40, 40, 16.0) == 0.0
+    for wrong in ((1.0, 0, 0.0), (1.0, True, 0.0), (-1.0, 3, 0.0), (1.0, 3, -1.0), (math.nan, 3, 0.0)):
+        with pytest.raises(ValueError, match=r"must be|needed"):
+            between_measurers(*wrong)

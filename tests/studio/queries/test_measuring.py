@@ -205,8 +205,8 @@ def test_the_number_of_queries_does_not_grow_with_the_history(in_house, django_a
     # Each asks once for the measures of the studio's own.
     with django_assert_num_queries(3):
         body_of(in_house.owner, client.pk)
-    # client, newest measuring, own measures, readings, technical errors
-    with django_assert_num_queries(5):
+    # client, newest measuring, own measures, readings, technical errors, errors between measurers
+    with django_assert_num_queries(6):
         changes_of(in_house.owner, client.pk)
     row = measured(in_house.instructor, client, measured_at=_ago(1))
     # measuring, own measures, readings, technical errors

@@ -99,11 +99,11 @@ def test_fifty_measurings_of_thirty_readings_cost_as_much_as_one(in_house, who, 
     codes = [code for code, found in catalogue().measures.items() if found.unit == "mm"][:30]
     thirty = {code: f"{sum(catalogue().measures[code].adult) / 2 / 10:.1f}" for code in codes}
     measured(in_house.instructor, who, thirty, measured_at=days_ago(100))
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(5):
         history_of(in_house.instructor, who.pk)
     for days in range(99, 50, -1):
         measured(in_house.instructor, who, thirty, measured_at=days_ago(days))
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(5):
         found = history_of(in_house.instructor, who.pk)
     assert found.visits == 50
     assert {len(each.occasions) for each in found.measures.values()} == {50}
