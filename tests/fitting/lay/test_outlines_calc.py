@@ -93,7 +93,7 @@ def test_girths_measured_on_the_pieces_are_those_of_the_size_table():
                 (0.0, 0.0),
             )
             for name in ("Front", "Back")
-        ]  # noqa: E501
+        ]
     )
     assert bust == pytest.approx(980, abs=1)
 
