@@ -7,9 +7,10 @@ from rest_framework import serializers
 
 from seamlab.api.fields import length_mm, percent
 from seamlab.queries.advice import seam_class_words, settings_of, stitch_words
+from seamlab.queries.choices import PURPOSES
 from seamlab.queries.supplies import needle_words, thread_words
 
-PURPOSE_HELP = "join, topstitch, hem, edge, elastic, buttonhole, baste, staystitch, understitch, gather, bind, zip or mend"
+PURPOSE_HELP = ", ".join(word for word, _ in PURPOSES)
 CLASS_HELP = "1 to 8 (ISO 4916)"
 VERDICT_HELP = "passes, fails or look_again"
 

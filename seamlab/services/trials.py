@@ -3,6 +3,7 @@
 from uuid import UUID
 
 from seamlab.models import SeamTrial, TrialPhoto, TrialWithdrawal
+from seamlab.services.checks import save_new_once
 from seamlab.services.pictures import store_picture
 from studio.platform.errors import NotHere, Refused
 from studio.platform.rights import Actor, Right
@@ -64,14 +65,7 @@ def withdraw_trial(
     reason or replaced_by_id.
     """
     actor.need(Right.KEEP_SEAMS)
-    # Locked, so that two people at once withdraw it once.
-    trial: SeamTrial | None = (
-        SeamTrial.objects.select_for_update(no_key=True, of=("self",)).filter(pk=trial_id).first()
-    )
-    if trial is None:
-        raise NotHere("seam trial")
-    if TrialWithdrawal.objects.filter(trial_id=trial_id).exists():
-        raise Refused("This trial is withdrawn already.")
+    trial = _trial(trial_id)
     if not reason.strip():
         raise Refused({"reason": "Say what was recorded wrongly, so that nobody wonders later."})
     replacement = None
@@ -81,10 +75,13 @@ def withdraw_trial(
             raise Refused({"replaced_by_id": "There is no such trial here that still counts."})
         if replacement.pk == trial.pk:
             raise Refused({"replaced_by_id": "A trial can't take its own place."})
-    withdrawal = save_new(
+    withdrawal = save_new_once(
         TrialWithdrawal(
             trial=trial, replaced_by=replacement, reason=reason.strip(), withdrawn_by_id=actor.member_id
-        )
+        ),
+        "withdrawal_once",
+        "reason",
+        "This trial is withdrawn already.",
     )
     record_act(actor, "withdraw_trial", trial, replaced_by=str(replaced_by_id or ""))
     return withdrawal
