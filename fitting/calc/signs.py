@@ -86,6 +86,7 @@ class Meaning:
     change: Change
     amount: float | None
     each: float | None
+    edges: int
     why: str
     nearness: Nearness
     source: str
@@ -99,10 +100,12 @@ def meanings(
     direction: str = "",
     garment: str = "",
     amount: float | None = None,
+    one_side: bool = False,
 ) -> list[Meaning]:
     """Likely causes of a sign, the nearest first; never empty for a place and a sign of the table.
 
-    `amount` is the cloth that was pinched, or that had to be let out until the sign was gone, in mm in all.
+    `amount` is the cloth that was pinched, or that had to be let out until the sign was gone, in mm in all; with
+    `one_side` it is shared among the edges of one side alone.
     Rules with the very direction and garment come before rules that name none; the general meaning comes last, where
     its change was not named already. Raises ValueError for an unknown place, sign or direction and for an amount
     that is none.
@@ -128,27 +131,27 @@ def meanings(
     fits.sort(
         key=lambda rule: (rule.direction != direction, not rule.garments)
     )  # stable: the table's order within
-    found = [_meaning(table, rule, amount) for rule in fits]
+    found = [_meaning(table, rule, amount, one_side) for rule in fits]
     general = table.general[seen]
     usual = table.near[place][general.need]
     if usual not in {meaning.change.code for meaning in found}:
-        found.append(_general(table, general, usual, amount))
+        found.append(_general(table, general, usual, amount, one_side))
     return found
 
 
-def _meaning(table: SignTable, rule: SignRule, amount: float | None) -> Meaning:
+def _meaning(table: SignTable, rule: SignRule, amount: float | None, one_side: bool) -> Meaning:
     change = table.changes[rule.change]
     total = _total(rule.amount, amount)
     where = f", {table.directions[rule.direction]}" if rule.direction else ""
     why = f"{table.signs[rule.seen].name}{where}, at this place: {_lower(rule.cause)}"
-    return Meaning(rule.cause, change, total, _each(change, total), why, "here", rule.source)
+    return Meaning(rule.cause, change, total, *_shared(change, total, one_side), why, "here", rule.source)
 
 
-def _general(table: SignTable, rule: GeneralRule, code: str, amount: float | None) -> Meaning:
+def _general(table: SignTable, rule: GeneralRule, code: str, amount: float | None, one_side: bool) -> Meaning:
     change = table.changes[code]
     total = _total(rule.amount, amount)
     why = f"In general: {_lower(rule.cause)} Nearest change here: {_lower(change.name)}."
-    return Meaning(rule.cause, change, total, _each(change, total), why, "general", rule.source)
+    return Meaning(rule.cause, change, total, *_shared(change, total, one_side), why, "general", rule.source)
 
 
 def _total(kind: str, amount: float | None) -> float | None:
@@ -157,9 +160,10 @@ def _total(kind: str, amount: float | None) -> float | None:
     return amount / 2 if kind == "half_pinch" else amount
 
 
-def _each(change: Change, total: float | None) -> float | None:
-    """The amount at each edge, where the change is shared."""
-    return None if total is None or not change.edges else total / change.edges
+def _shared(change: Change, total: float | None, one_side: bool) -> tuple[float | None, int]:
+    """The amount at each edge, where the change is shared, and over how many edges."""
+    edges = change.edges // 2 if one_side and change.edges % 2 == 0 else change.edges
+    return (None if total is None or not edges else total / edges), edges
 
 
 def _lower(words: str) -> str:

@@ -211,6 +211,7 @@ class NewNote(SessionPage):
             direction=given.get("direction") or "",
             garment=garment.kind,
             amount=float(pinched) if pinched else None,
+            one_side=given["side"] != "both",
         )
 
     @staticmethod

@@ -77,6 +77,8 @@ def test_what_a_fitter_expects() -> None:
 def test_amounts_come_from_the_pinch() -> None:
     narrower = meanings(TABLE, "waist", "fold_upright", amount=30.0)[0]
     assert (narrower.amount, narrower.each) == (30.0, 7.5)
+    one = meanings(TABLE, "waist", "fold_upright", amount=30.0, one_side=True)[0]
+    assert (one.each, one.edges) == (15.0, 2)
     half = meanings(TABLE, "bust", "fold_level", garment="dress", amount=30.0)[0]
     assert half.amount == 15.0
     unknown = meanings(TABLE, "hem", "hem_dips", amount=30.0)[0]
