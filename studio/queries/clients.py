@@ -4,11 +4,13 @@ import re
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 from uuid import UUID
 
 from django.db import connection
 from django.db.models import QuerySet
+from django.utils import timezone
 
 from studio.calc.wording import searchable
 from studio.models import Client, ClientSearch, Consent, Enrolment, Measuring, Reading
@@ -49,6 +51,55 @@ class ConsentState:
         return self.latest is not None and self.latest.given
 
 
+@dataclass(frozen=True)
+class Hindrance:
+    """Why a client is not measured now, in words, and what can be done; ``kind`` is "withdrawn", "not asked",
+    "not by guardian" or "no guardian".
+    """
+
+    kind: str
+    words: str
+    asks: str
+
+
+def hindrance(client: Client, latest: Consent | None, today: date) -> Hindrance | None:
+    """Why this client is not measured, by the newest answer about being measured; asks nothing of the database."""
+    name = client.name
+    if latest is not None and not latest.given:
+        return Hindrance(
+            "withdrawn",
+            f"{name} has withdrawn the consent to be measured.",
+            "If there is a new answer, write it down; until then nothing is measured.",
+        )
+    if client.is_minor(today):
+        if not client.guardian_name:
+            return Hindrance(
+                "no guardian",
+                f"{name} is under 18, and no guardian is named.",
+                "Write the guardian's name down with the client, then ask for the consent.",
+            )
+        if latest is None or not latest.by_guardian:
+            return Hindrance(
+                "not by guardian",
+                f"{name} is under 18, and a guardian has not consented to the measuring.",
+                f"Ask {client.guardian_name}, and write the answer down.",
+            )
+    if latest is None:
+        return Hindrance(
+            "not asked",
+            f"{name} can be measured once consent is written down.",
+            "Ask whether the body may be measured and the figures kept.",
+        )
+    return None
+
+
+def hindrance_of(actor: Actor, client: Client) -> Hindrance | None:
+    """The same, with the newest answer asked for. One query."""
+    actor.need(Right.FIND_CLIENTS)
+    answers = Consent.objects.filter(client_id=client.pk, kind=Consent.Kind.MEASURE)
+    return hindrance(client, answers.order_by("-at", "-id").first(), timezone.localdate())
+
+
 def client_get(actor: Actor, client_id: UUID) -> Client:
     """One client (also the anonymous remainder of an erased one); raises NotHere."""
     actor.need(Right.FIND_CLIENTS)
@@ -66,12 +117,6 @@ def client_list(actor: Actor, *, words: str = "") -> "QuerySet[Client]":
     if words:
         clients = clients.filter(pk__in={found.client_id for found in find_clients(actor, words, CANDIDATES)})
     return clients
-
-
-def consent_holds(client_id: UUID, kind: str = "measure") -> bool:
-    """Is there consent of this kind? The newest answer counts."""
-    latest = Consent.objects.filter(client_id=client_id, kind=kind).order_by("-at", "-id").first()
-    return latest is not None and latest.given
 
 
 def consent_states(actor: Actor, client_id: UUID) -> list[ConsentState]:

@@ -87,6 +87,7 @@ class StudentRow:
     client: Client
     minor: bool
     may_be_measured: bool  # consent is given, for a minor by a guardian
+    withdrawn: bool  # the newest answer is no
     guardian_present: str
     cells: tuple[Cell, ...]
 
@@ -187,6 +188,7 @@ def class_grid(actor: Actor, course_id: UUID, *, day: date | None = None) -> Cla
                 client=client,
                 minor=minor,
                 may_be_measured=may_be_measured(consents.get(client.pk), minor=minor),
+                withdrawn=client.pk in consents and not consents[client.pk].given,
                 guardian_present=present.get(client.pk, ""),
                 cells=tuple(
                     _cell(

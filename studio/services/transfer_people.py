@@ -135,9 +135,12 @@ def check_people(cursor: Any, wishes: Wishes) -> None:
         where c.client_id = p.client_id and p.problem = '' and not p.is_new;
         insert into trouble select first_row, case when problem in ('other_name', 'unknown_id') then 'client_id'
             when problem = 'new_without_guardian' then 'guardian' else 'client' end, 0, problem, occasions - 1
-        from person where problem <> '';
+        from person where problem <> '' and problem <> all(%(of_rows)s);
+        -- What a client has not allowed is told of each of her measurings.
+        insert into trouble select s."row", 'client', 0, p.problem, 0
+        from said s join person p on p.k = s.k where p.problem = any(%(of_rows)s);
         """,
-        {"grown": _years_before(wishes.today)},
+        {"grown": _years_before(wishes.today), "of_rows": ["no_consent", "withdrawn", "not_by_guardian"]},
     )
 
 

@@ -119,7 +119,7 @@ class NewMeasuring(HousePage):
             status=status,
             client=client,
             minor=client.is_minor(timezone.localdate()),
-            consented=clients.consent_holds(client.pk),
+            hindrance=clients.hindrance_of(self.actor, client),
             form=form,
             basis=self.basis,
             sets=self.offered.sets.values(),
@@ -151,6 +151,7 @@ class Measuring(HousePage):
                 for found in taken.asks_again
             ],
             changes=measuring.changes_of(self.actor, client.pk, measuring_id),
+            hindrance=clients.hindrance_of(self.actor, client),
             look_again=plausibility.flags_of_measuring(self.actor, taken),
             form=form,
             status=400 if form else 200,

@@ -46,14 +46,14 @@ class Pad(HousePage):
         chosen = offered.sets[asked] if asked in offered.sets else set_for(self.actor, asked)[0]
         sets = {**offered.sets, chosen.code: chosen}
         minor = client.is_minor(timezone.localdate())
-        consented = clients.consent_holds(client.pk)
+        hindrance = clients.hindrance_of(self.actor, client)
         get_token(request)  # the cookie with which readings are sent
         response = self.page(
             "studio/pad.html",
             client=client,
             minor=minor,
-            consented=consented,
-            board=self._board(client, offered.measures, sets, minor=minor) if consented else None,
+            hindrance=hindrance,
+            board=None if hindrance else self._board(client, offered.measures, sets, minor=minor),
             sets=sets.values(),
             chosen=chosen,
         )

@@ -56,10 +56,13 @@ class Client(HousePage):
         if client.erased_at is not None:
             return self.page("studio/erased.html", client=client, panels=self._panels(client_id))
         today = timezone.localdate()
+        consents = clients.consent_states(self.actor, client_id)
+        measured = next(state for state in consents if state.kind == "measure")
         context: dict[str, Any] = {
             "client": client,
             "minor": client.is_minor(today),
-            "consents": clients.consent_states(self.actor, client_id),
+            "consents": consents,
+            "hindrance": clients.hindrance(client, measured.latest, today),
             "may": _may(self.actor),
             "panels": self._panels(client_id),
         }

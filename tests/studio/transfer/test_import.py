@@ -365,6 +365,24 @@ def test_readings_of_an_unknown_hand_count_toward_nobodys_repeatability(house, o
         assert repeatability_of(house.owner).pairs == 25
 
 
+def test_every_measuring_of_somebody_who_withdrew_is_refused_by_row(house, olia):
+    rows = [
+        (*OLIA, f"2026-05-0{day}", code, "80", "cm", 1)
+        for day in (4, 5, 6)
+        for code in ("waist_girth", "hip_girth")
+    ]
+    with house.scope():
+        other = a_client(house.owner, "Mo Lind", born=date(1988, 5, 6))
+        record_consent(house.owner, olia.pk, kind="measure", given=False, given_by="Olia Duarte")
+    rows.append((other.name, "1988-05-06", "2026-05-04", "waist_girth", "80", "cm", 1))
+    row = checked(house, uploaded(house, as_csv(LONG, rows)))
+    assert problems(house, row) == [
+        (number, "client", "This client has withdrawn the consent to being measured.") for number in (2, 4, 6)
+    ]
+    with house.scope(), pytest.raises(Conflict):
+        transfer.take_over_readings(house.owner, row.pk)
+
+
 def test_after_the_take_over_only_the_sum_of_the_file_is_kept(
     house, olia, django_capture_on_commit_callbacks
 ):

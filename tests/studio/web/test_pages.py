@@ -150,7 +150,9 @@ def test_consent_is_withdrawn_and_then_nobody_measures(house, things, page):
         {"kind": "measure", "given": "no", "given_by": "Olia Duarte", "note": "by telephone"},
     )
     assert "withdrawn" in browser.get(things["client"]).content.decode()
-    assert "No consent yet" in browser.get(things["new-measuring"]).content.decode()
+    shown = browser.get(things["new-measuring"]).content.decode()
+    assert "has withdrawn the consent to be measured" in shown
+    assert '<form class="form"' not in shown
     refused = browser.post(things["new-measuring"], _typed({"first_waist_girth": "76"}))
     assert "has withdrawn the consent" in refused.content.decode()
     with house.scope():
