@@ -146,7 +146,9 @@ class ComparisonRowOut(serializers.Serializer):
 
 class SampleCellOut(serializers.Serializer):
     words = serializers.CharField()
-    source = serializers.CharField(help_text="Measured or estimate, in words; empty for a setting.")
+    source = serializers.CharField(  # type: ignore[assignment]  # a field by that name
+        help_text="Measured or estimate, in words; empty for a setting."
+    )
 
 
 class SampleLineOut(serializers.Serializer):

@@ -179,7 +179,7 @@ class RecipeRowOut(serializers.Serializer):
         help_text="own, or library: untested here until a trial of this studio passes"
     )
     written_for = serializers.ListField(child=serializers.CharField(), help_text="Keys of kinds of cloth.")
-    source = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # a field by that name
     version = serializers.IntegerField(help_text="Counts the edits; the ETag.")
 
     def get_seam_class_words(self, recipe: Any) -> str:

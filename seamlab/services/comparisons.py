@@ -131,7 +131,7 @@ def _checked(actor: Actor, trial_ids: Sequence[UUID]) -> list[SeamTrial]:
         trials = comparable(actor, wanted)
     except NotHere as exc:
         raise Refused({"trials": "One of these trials is not here."}) from exc
-    if any(trial.is_withdrawn for trial in trials):
+    if any(trial.is_withdrawn for trial in trials):  # type: ignore[attr-defined]  # annotated
         raise Refused({"trials": "One of these trials was withdrawn: it proves nothing."})
     purposes = sorted({trial.version.recipe.get_purpose_display().lower() for trial in trials})
     if len(purposes) > 1:

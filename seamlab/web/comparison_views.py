@@ -116,14 +116,16 @@ class Conclude(KeepingPage, ComparisonPage):
     def post(self, request: HttpRequest, comparison_id: UUID) -> HttpResponse:
         kept = comparisons.comparison_get(self.actor, comparison_id)
         form = self.conclusion_form(kept.trials, request.POST)  # type: ignore[attr-defined]
-        if form.is_valid() and self.attempt(
-            form,
-            services.conclude_comparison,
-            comparison_id,
-            taken_id=form.taken,
-            words=form.cleaned_data["words"],
-        ):
-            return self.done("What was taken is written down.", "seamlab:comparison", comparison_id)
+        if form.is_valid():
+            concluded = self.attempt(
+                form,
+                services.conclude_comparison,
+                comparison_id,
+                taken_id=form.taken,
+                words=form.cleaned_data["words"],
+            )
+            if concluded:
+                return self.done("What was taken is written down.", "seamlab:comparison", comparison_id)
         return self.show(comparison_id, form)
 
 

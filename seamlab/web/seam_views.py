@@ -63,9 +63,7 @@ class RecipePage(SeamPage):
             settings=advice.settings_of(newest),
             basis=advice.basis_of(newest),
             written_for=kind_words(recipe.written_for),
-            proven=any(
-                t.verdict == "passes" and not t.is_withdrawn and t.version_id == newest.pk for t in trials
-            ),
+            proven=any(_proves(trial, newest) for trial in trials),
             older=[(version, advice.settings_of(version)) for version in older],
             drawing=stitch_drawing(newest.stitch_type, newest.stitch_length_mm, newest.stitch_width_mm),
             sample=sample_drawing(newest),
@@ -76,6 +74,10 @@ class RecipePage(SeamPage):
             trials=trials,
             comparisons=list(comparisons.comparison_list(self.actor, recipe_id=recipe_id)[:TRIAL_ROWS]),
         )
+
+
+def _proves(trial: Any, version: Any) -> bool:
+    return trial.version_id == version.pk and trial.verdict == "passes" and not trial.is_withdrawn
 
 
 class _SettingsPage(KeepingPage):

@@ -150,8 +150,9 @@ class WithdrawTrial(KeepingPage, TrialPage):
 
     def post(self, request: HttpRequest, trial_id: UUID) -> HttpResponse:
         form = WithdrawForm(request.POST, auto_id="withdraw_%s")
-        if form.is_valid() and self.attempt(
-            form, keeping.withdraw_trial, trial_id, reason=form.cleaned_data["reason"]
-        ):
-            return self.done("The trial is withdrawn; it counts no longer.", "seamlab:trial", trial_id)
+        if form.is_valid():
+            reason = form.cleaned_data["reason"]
+            withdrawn = self.attempt(form, keeping.withdraw_trial, trial_id, reason=reason)
+            if withdrawn:
+                return self.done("The trial is withdrawn; it counts no longer.", "seamlab:trial", trial_id)
         return self.show(trial_id, withdraw_form=form)
