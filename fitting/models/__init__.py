@@ -10,6 +10,8 @@ from fitting.models.garment import (
     SignOff,
 )
 from fitting.models.kinds import Closeness, GarmentKind
+from fitting.models.lay import GrainChange, GrainCheck, LayDrawing, LayLine, LayPlan, Remnant
+from fitting.models.outline import OutlineFile, PieceOutline
 from fitting.models.paper import (
     FitPlan,
     FlatMeasure,
@@ -38,15 +40,23 @@ __all__ = [
     "Garment",
     "GarmentKind",
     "GarmentSeam",
+    "GrainChange",
+    "GrainCheck",
     "IssuedReport",
+    "LayDrawing",
+    "LayLine",
+    "LayPlan",
+    "OutlineFile",
     "OwnEaseRule",
     "OwnEaseSet",
     "Pattern",
     "PatternMeasure",
     "PatternPiece",
     "PatternSize",
+    "PieceOutline",
     "PlanOverrule",
     "PlanTick",
+    "Remnant",
     "ReportLink",
     "SignOff",
 ]
