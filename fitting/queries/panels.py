@@ -22,7 +22,9 @@ from fitting.models import (
     SignOff,
 )
 from fitting.queries.garments import bench
+from fitting.queries.learnt import client_learnt
 from fitting.queries.past_fits import past_garments
+from studio.models import Client
 from studio.platform import links
 from studio.platform.rights import Actor, Right
 from studio.queries.plain import member_names, plain, plain_rows
@@ -55,8 +57,10 @@ def _to_sign_off(actor: Actor) -> list[FittingSession]:
 
 
 def of_client(actor: Actor, client_id: UUID) -> dict[str, Any]:
-    """A client's garments with accepted ease and changes made."""
-    return {"client_id": client_id, "garments": past_garments(actor, [client_id])[client_id]}
+    """A client's garments with accepted ease and changes made, and what she always needs."""
+    garments = past_garments(actor, [client_id])[client_id]
+    unit = Client.objects.values_list("unit", flat=True).get(pk=client_id)
+    return {"client_id": client_id, "garments": garments, "learnt": client_learnt(actor, client_id, unit)}
 
 
 def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:

@@ -27,5 +27,6 @@ urlpatterns = [
     path("report-links/<uuid:link_id>/revoke/", reports.RevokeLink.as_view(), name="revoke-link"),
     path("fit/<str:signed>/", reports.ClientLink.as_view(), name="client-link"),
     path("fit/<str:signed>/pdf/", reports.ClientLinkPdf.as_view(), name="client-link-pdf"),
+    path("learnt/", reports.Learnt.as_view(), name="learnt"),
     path("past-fits/", reports.PastFits.as_view(), name="past-fits"),
 ]

@@ -12,6 +12,7 @@ from django.utils.safestring import mark_safe
 from fitting.queries import garments as garment_queries
 from fitting.queries import past_fits as past_queries
 from fitting.queries import reports as report_queries
+from fitting.queries.learnt import studio_learnt
 from fitting.reports.pictures import pictures
 from fitting.services import reports as report_services
 from fitting.web.base import FittingPage
@@ -200,3 +201,12 @@ def pdf_response(file: report_queries.ReportFile, *, attachment: bool = False) -
 
 def _safe(svg: str) -> str:
     return mark_safe(svg)  # noqa: S308 - our own drawing, its texts escaped by studio.figures.svg
+
+
+class Learnt(FittingPage):
+    """What patterns and ease rules always needed at the fitting."""
+
+    right = Right.READ_FIT_HISTORY
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        return self.page("fitting/garment/learnt.html", learnt=studio_learnt(self.actor))
