@@ -355,7 +355,7 @@ def _words(
         return f"Untested: {where}.{again}"
     cloth = "this cloth" if distance == 0 else f"a cloth {distance:.1f} units away"
     noun = "trial" if n == 1 else "trials"
-    text = f"{passes} of {n} {noun} passed, the nearest on {cloth}, last {last}.{again}"
+    text = f"{passes} of {n} {noun} passed, the nearest on {cloth}, last {last.day} {last:%B %Y}.{again}"
     return text + (" Sewn on another machine: set the tension again." if other_machine else "")
 
 

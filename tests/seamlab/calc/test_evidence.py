@@ -126,7 +126,7 @@ def test_evidence_names_counts_nearest_cloth_and_last_date():
     assert (found.nearest_cloth, found.distance) == ("teal twill", 0)
     assert found.last_date == date(2026, 2, 9)
     assert found.words == (
-        "2 of 3 trials passed, the nearest on this cloth, last 2026-02-09. 1 more needs another look."
+        "2 of 3 trials passed, the nearest on this cloth, last 9 February 2026. 1 more needs another look."
     )
 
 

@@ -40,7 +40,7 @@ def test_the_best_proven_comes_first_with_its_evidence(shelf):
     ]
     best = answers[0]
     assert best.lower == pytest.approx(0.05 ** (1 / 4))
-    assert best.evidence.startswith("3 of 3 trials passed, the nearest on this cloth, last 2026-03-02")
+    assert best.evidence.startswith("3 of 3 trials passed, the nearest on this cloth, last 2 March 2026")
     assert (best.trials, best.passes, best.nearest_cloth) == (3, 3, "Moss jersey")
     assert (best.version_id, best.number) == (often.pk, 1)
 
