@@ -12,6 +12,7 @@ from django.db.models import Exists, OuterRef, QuerySet
 
 from fitting.calc.learnt import Habit, habit
 from fitting.models import FitNote, Garment, SignOff
+from fitting.queries.carried import carried_ids
 from fitting.queries.fittings import GROWS, LENGTHS, MEASURED_DECISIONS, PLACES, WIDTHS, current_notes
 from fitting.queries.paper_zones import paper_zones, zone_name
 from fitting.queries.plan_text import say_signed
@@ -66,7 +67,8 @@ def client_learnt(actor: Actor, client_id: UUID, unit: str) -> list[Learnt]:
     """The changes that this client's garments always needed, paper and fitting together; three queries."""
     actor.need(Right.READ_FIT_HISTORY)
     garments = _fitted(Garment.objects.filter(client_id=client_id))
-    noted = _changes([garment.pk for garment in garments])
+    carried = frozenset[str]().union(*(carried_ids(garment.plan) for garment in garments))
+    noted = _changes([garment.pk for garment in garments], but=carried)
     changes: dict[str, list[float]] = defaultdict(list)
     for garment in garments:
         total: dict[str, float] = defaultdict(float)
@@ -102,8 +104,8 @@ def _fitted(garments: "QuerySet[Garment]") -> list[Garment]:
     return list(rows[:MOST_GARMENTS])
 
 
-def _changes(garment_ids: list[UUID]) -> dict[UUID, dict[str, float]]:
-    """What was decided at signed-off fittings, by garment and place, signed: one query."""
+def _changes(garment_ids: list[UUID], *, but: frozenset[str] = frozenset()) -> dict[UUID, dict[str, float]]:
+    """What was decided at signed-off fittings, by garment and place, signed: one query. ``but`` stand in a plan."""
     signed = SignOff.objects.filter(session=OuterRef("session"))
     notes = (
         current_notes()
@@ -112,7 +114,7 @@ def _changes(garment_ids: list[UUID]) -> dict[UUID, dict[str, float]]:
     )
     found: dict[UUID, dict[str, float]] = defaultdict(lambda: defaultdict(float))
     for note in notes:
-        if note.amount_mm is not None and _counts(note):
+        if note.amount_mm is not None and str(note.pk) not in but and _counts(note):
             sign = 1 if note.decision in GROWS else -1
             found[note.session.garment_id][note.place] += sign * float(note.amount_mm)
     return found

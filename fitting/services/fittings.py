@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from fitting.calc.ease import ease
 from fitting.models import AcceptedEase, FitNote, FittingSession, Garment, SignOff
+from fitting.queries.carried import carried_ids
 from fitting.queries.fittings import GROWS, LENGTHS, MEASURED_DECISIONS, PLACES, WIDTHS, current_notes
 from fitting.queries.planned import PlannedZone, read_plan
 from fitting.services.garments import locked_open_garment
@@ -236,11 +237,13 @@ def _keep_accepted_ease(garment: Garment, session: FittingSession) -> list[Accep
         return []
     planned = read_plan(garment.plan)
     notes = list(
-        current_notes().filter(
+        current_notes()
+        .filter(
             session__garment_id=garment.pk,
             session__held_at__lte=session.held_at,
             decision__in=MEASURED_DECISIONS,
         )
+        .exclude(pk__in=carried_ids(garment.plan))  # these stand in the plan's finished measures already
     )
     kept = []
     for zone in planned.zones:

@@ -53,7 +53,7 @@ def make_plan(
         raise Refused({"client": "There is no such client here."}) from exc
     except Conflict as exc:
         raise Refused({"client": "This client has been erased; there is no body to plan for."}) from exc
-    pattern = _pattern(actor, pattern_id)
+    pattern = lock_pattern(actor, pattern_id)
     if consent_withdrawn(client.pk):
         raise Refused({"client": withdrawn_words(client.name)})
     _check_garment(garment_id, client.pk, pattern)
@@ -96,7 +96,7 @@ def make_plan(
         result = as_stored(reckon(inputs))
     except ValueError as exc:
         raise Refused({"pattern": str(exc)}) from exc
-    return _store(
+    return store_plan(
         actor,
         client_id=client.pk,
         pattern=pattern,
@@ -141,7 +141,7 @@ def approve_plan(actor: Actor, plan_id: UUID) -> FitPlan:
     return plan
 
 
-def _pattern(actor: Actor, pattern_id: UUID) -> Pattern:
+def lock_pattern(actor: Actor, pattern_id: UUID) -> Pattern:
     """The pattern, locked so that two plans made at once get two numbers."""
     try:
         lock_for_edit(Pattern, pattern_id, None)
@@ -194,7 +194,7 @@ def _accepted(client_id: UUID, pattern: Pattern) -> dict[str, list[float]]:
     return found
 
 
-def _store(
+def store_plan(
     actor: Actor,
     *,
     client_id: UUID,
@@ -203,6 +203,10 @@ def _store(
     inputs: Mapping[str, Any],
     result: Mapping[str, Any],
 ) -> FitPlan:
+    """Keep a plan as the newest of its client and pattern, a draft; earlier drafts are "replaced".
+
+    The pattern's row must be locked (see ``lock_pattern``): two plans made at once get two numbers.
+    """
     earlier = FitPlan.objects.filter(client_id=client_id, pattern_id=pattern.pk).order_by("-number")
     last = earlier.values_list("pk", "number").first()
     now: datetime = timezone.now()

@@ -17,6 +17,7 @@ urlpatterns = [
     path("garments/<uuid:garment_id>/reports/", reports.AskReport.as_view(), name="ask-report"),
     path("fittings/<uuid:session_id>/", sessions.SessionPage.as_view(), name="session"),
     path("fittings/<uuid:session_id>/note/", sessions.NewNote.as_view(), name="new-note"),
+    path("fittings/<uuid:session_id>/carry/", sessions.CarryToPaper.as_view(), name="carry-to-paper"),
     path("fittings/<uuid:session_id>/sign-off/", sessions.SignOffSession.as_view(), name="sign-off"),
     path("fit-notes/<uuid:note_id>/decision/", sessions.Decide.as_view(), name="decide"),
     path("fit-notes/<uuid:note_id>/photos/", sessions.AddPhoto.as_view(), name="add-fit-photo"),

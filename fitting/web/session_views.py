@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from fitting.calc.signs import Meaning, meanings
 from fitting.queries import garments as garment_queries
+from fitting.queries.carried import to_carry
 from fitting.queries.cautions import cautions_for
 from fitting.queries.fit_photos import fit_photo, may_be_photographed, photos_of
 from fitting.queries.fittings import PLACES, SessionView, note_get, session_get
@@ -19,6 +20,7 @@ from fitting.queries.signs import sign_table
 from fitting.queries.try_on import marked, views
 from fitting.services import fit_photos as photo_services
 from fitting.services import fittings as fitting_services
+from fitting.services.carrying import carry_to_paper
 from fitting.web.base import SEAM_PLACES, FittingPage, drawn
 from fitting.web.session_forms import DecisionForm, NoteForm, SessionForm, SignForm, SignOffForm, typed
 from studio.platform.rights import Right
@@ -94,6 +96,10 @@ class SessionPage(FittingPage):
                     link=_link(session.id) if may_write else None,
                 )
             ],
+            carrying=to_carry(session.id, garment.plan)
+            if garment.plan is not None and self.actor.may(Right.READ_FIT_PLANS)
+            else None,
+            may_carry=garment.state == "open" and self.actor.may(Right.FIT),
             seam_places=SEAM_PLACES,
             sign_form=sign_form or SignOffForm(),
             may_write=may_write,
@@ -290,6 +296,20 @@ class SignOffSession(SessionPage):
             if signed:
                 return self.done("Signed off.", "fitting:garment", session.garment_id)
         return self.get(request, session_id, sign_form=form)
+
+
+class CarryToPaper(FittingPage):
+    """Makes the plan that holds what the fitting decided, and shows it."""
+
+    right = Right.FIT
+
+    def post(self, request: HttpRequest, session_id: UUID) -> HttpResponseRedirect:
+        made = self.try_or_tell(carry_to_paper, session_id)
+        if made is None:
+            return redirect("fitting:session", session_id)
+        return self.done(
+            "The decided changes stand in this plan: approve it, then draw them.", "fitting:plan", made.pk
+        )
 
 
 def _amount(given: dict[str, Any]) -> Any:
