@@ -4,8 +4,9 @@ from typing import Any
 
 from django.urls import reverse
 
+from seamlab.queries.sample_sheets import SHEET_JOB
 from seamlab.queries.transfer import CHECK_JOB, EXPORT_JOB, TAKE_OVER_JOB
-from seamlab.services import transfer, transfer_export
+from seamlab.services import sample_sheets, transfer, transfer_export
 from studio.platform.registries import JobKind, MenuEntry, register_job, register_menu
 from studio.platform.rights import Right
 
@@ -16,6 +17,10 @@ def import_page(result: dict[str, Any]) -> str:
 
 def export_page(result: dict[str, Any]) -> str:
     return reverse("seamlab:transfer") if "file" in result else ""
+
+
+def sheet_page(result: dict[str, Any]) -> str:
+    return reverse("seamlab:sample-sheet-file", args=[result["sheet"]]) if "sheet" in result else ""
 
 
 for name, words, finish in (
@@ -43,6 +48,18 @@ register_job(
         transfer_export.write_export,
         transfer_export.finish_export,
         link=export_page,
+        right=Right.KEEP_SEAMS,
+    )
+)
+register_job(
+    JobKind(
+        SHEET_JOB,
+        "Sample sheet",
+        "reports",
+        sample_sheets.prepare_sheet,
+        sample_sheets.work_sheet,
+        sample_sheets.finish_sheet,
+        link=sheet_page,
         right=Right.KEEP_SEAMS,
     )
 )

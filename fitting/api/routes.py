@@ -1,5 +1,5 @@
 """The API of this wing: the paper's and the garments'."""
 
-from fitting.api import garment_routes, paper_routes
+from fitting.api import garment_routes, paper_routes, seam_routes
 
-urlpatterns = [*paper_routes.urlpatterns, *garment_routes.urlpatterns]
+urlpatterns = [*paper_routes.urlpatterns, *garment_routes.urlpatterns, *seam_routes.urlpatterns]

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from fitting.models import Garment, GarmentSeam
 from fitting.queries.garments import garment_row
+from seamlab.queries.cloth import cloth_list
 from seamlab.queries.needs import USUAL_PERCENT, SeamAsked, SewingNeeds, sewing_needs
 from seamlab.queries.supplies import machine_list
 from studio.platform.errors import NotHere
@@ -63,13 +64,25 @@ def garment_seam(actor: Actor, garment_id: UUID, seam_id: UUID) -> GarmentSeam:
     """One seam with its version and cloth; raises NotHere."""
     actor.need(Right.KEEP_GARMENTS)
     found: GarmentSeam | None = (
-        GarmentSeam.objects.select_related("version__recipe", "cloth")
+        GarmentSeam.objects.select_related(
+            "version__recipe", "version__needle_thread", "version__under_thread", "cloth"
+        )
         .filter(pk=seam_id, garment_id=garment_id)
         .first()
     )
     if found is None:
         raise NotHere("seam of this garment")
     return found
+
+
+def garment_of(actor: Actor, garment_id: UUID) -> Garment:
+    """The garment's row; raises NotHere."""
+    return garment_row(actor, garment_id)
+
+
+def cloths_for(actor: Actor, structure: str) -> list[tuple[UUID, str]]:
+    """The studio's cloths of this structure, for a choice."""
+    return [(row.pk, row.name) for row in cloth_list(actor) if row.structure == structure]
 
 
 def machines_for(actor: Actor) -> list[tuple[UUID, str]]:

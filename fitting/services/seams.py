@@ -6,9 +6,12 @@ from typing import Any
 from uuid import UUID
 
 from fitting.models import GarmentSeam
-from fitting.services.garments import locked_open_garment
+from fitting.queries.seams import garment_sewing
+from fitting.services.garments import locked_garment, locked_open_garment
 from seamlab.models import Cloth
+from seamlab.services.sample_sheets import ask_seams_sheet
 from studio.platform.errors import NotHere, Refused
+from studio.platform.models import Job
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
 
@@ -44,6 +47,24 @@ def measure_seam(actor: Actor, garment_id: UUID, seam_id: UUID, *, facts: Mappin
             actor, "measure_seam", seam, client_id=garment.client_id, place=seam.place, fields=sorted(changed)
         )
     return seam
+
+
+def ask_garment_sheet(actor: Actor, garment_id: UUID) -> Job:
+    """Ask for the sheet to pin the samples of a garment's seams to, with its thread and time. It names no client.
+
+    Raises NotHere, Conflict (the client was erased) and Refused (no seam is chosen).
+    """
+    actor.need(Right.KEEP_GARMENTS, Right.KEEP_SEAMS)
+    garment = locked_garment(garment_id)
+    view = garment_sewing(actor, garment_id)
+    return ask_seams_sheet(
+        actor,
+        view.needs,
+        title=f"Seams of {garment.words}",
+        cloth_id=garment.cloth_id,
+        of=garment,
+        client_id=garment.client_id,
+    )
 
 
 def _checked(seam: GarmentSeam, facts: Mapping[str, Any]) -> dict[str, Any]:

@@ -36,6 +36,15 @@ STANDING_WORDS: dict[Standing, str] = {
 NO_COLOUR = "colour not said"
 
 
+def time_words(minutes: float) -> str:
+    """ "40 s", "7 min", "1 h 25 min"."""
+    seconds = round(minutes * 60)
+    if seconds < 90:
+        return f"{seconds} s"
+    whole = round(minutes)
+    return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60} min"
+
+
 @dataclass(frozen=True)
 class SeamAsked:
     """One line of the list. ``length_mm`` of one seam (None: not measured), sewn ``times``; empty colours: not said."""
@@ -83,6 +92,15 @@ class SeamRow:
         return self.standing != "proven"
 
     @property
+    def thread_metres(self) -> str:
+        """All threads together, without allowance."""
+        return "" if self.thread_mm is None else f"{self.thread_mm / 1000:.1f}"
+
+    @property
+    def time_words(self) -> str:
+        return "" if self.minutes is None else time_words(self.minutes)
+
+    @property
     def whole_length_mm(self) -> Decimal | None:
         return None if self.asked.length_mm is None else self.asked.length_mm * self.asked.times
 
@@ -121,6 +139,10 @@ class SewingNeeds:
     minutes: float | None  # of the seams whose time is known
     untimed: tuple[str, ...]
     unmeasured: tuple[str, ...]
+
+    @property
+    def time_words(self) -> str:
+        return "" if self.minutes is None else time_words(self.minutes)
 
     @property
     def owing(self) -> tuple[SeamRow, ...]:
