@@ -31,7 +31,7 @@ def thread_table() -> Table:
         "Thread sizes",
         tuple(SYSTEMS),
         tuple(
-            tuple(f"{short_number(to_system(tex, system)):f}" for system in SYSTEMS) for tex in COMMON_TEX
+            tuple(f"{short_number(to_system(tex, system)).normalize():f}" for system in SYSTEMS) for tex in COMMON_TEX
         ),
         "Reckoned from the definitions: " + "; ".join(
             (

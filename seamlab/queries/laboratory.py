@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date, datetime
 from decimal import Decimal
 from uuid import UUID
 
@@ -18,7 +19,8 @@ Q = LabFigure.Quantity
 Known = Mapping[tuple[str, str], float]
 TEST_SET = "the wool laboratory's simple test set"
 QUANTITY_WORDS: dict[str, str] = {str(word): str(label) for word, label in Q.choices}
-CHART_STEP = 2.5  # degrees between the points of the chart
+MOST_FIGURES = 600
+CHART_STEP = 1.0  # degrees between the points of the chart
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,38 @@ class LabReading:
     def table(self) -> tuple[lab.AngleFigure, ...]:
         """Every 15 degrees, for a table beside the chart."""
         return tuple(row for row in self.around if row.angle_deg % 15 == 0)
+
+
+@dataclass(frozen=True)
+class Report:
+    """Figures that were recorded together. ``rows``: (words, (lengthwise, crosswise, without a way))."""
+
+    tested_on: date
+    method: str
+    by: str
+    rows: tuple[tuple[str, tuple[Decimal | None, Decimal | None, Decimal | None]], ...]
+
+
+def lab_reports(actor: Actor, cloth_id: UUID) -> list[Report]:
+    """The newest figures of a cloth as the reports in which they came, newest first; one query. Raises NotHere."""
+    together: dict[tuple[date, str, str, datetime], dict[str, dict[str, Decimal]]] = {}
+    for row in lab_figures(actor, cloth_id)[:MOST_FIGURES]:
+        # What is recorded in one act lies in one second.
+        key = (row.tested_on, row.method, row.recorded_by.name, row.recorded_at.replace(microsecond=0))
+        together.setdefault(key, {}).setdefault(row.quantity, {})[row.way] = row.value
+    return [
+        Report(
+            key[0],
+            key[1],
+            key[2],
+            tuple(
+                (words, (ways.get(LENGTHWISE), ways.get(CROSSWISE), ways.get("")))
+                for quantity, words in QUANTITY_WORDS.items()
+                if (ways := found.get(quantity)) is not None
+            ),
+        )
+        for key, found in together.items()
+    ]
 
 
 def lab_figures(actor: Actor, cloth_id: UUID) -> "QuerySet[LabFigure]":

@@ -168,8 +168,8 @@ class BoltForm(UnitForm):
     label = forms.CharField(
         max_length=60, label="Label", help_text="As it is written on the bolt.", widget=one_line()
     )
-    length_mm = BoltLengthField(label="Length")
-    colour = words_field(60, "Colour")
+    length_mm = BoltLengthField(label="Length", help_text="As taped, or as its ticket says.")
+    colour = words_field(60, "Colour", "Of this bolt.")
     dye_lot = words_field(60, "Dye lot", "Pieces of one garment come from one lot.")
     place = words_field(120, "Where it lies")
     note = words_field(400, "Note")
@@ -189,13 +189,11 @@ class ChangeBoltForm(forms.Form):
 
 class CutForm(UnitForm):
     length_mm = BoltLengthField(label="Cut off")
-    reason = forms.CharField(
-        max_length=200, label="For", help_text="Garment or customer's number.", widget=one_line()
-    )
+    reason = forms.CharField(max_length=200, label="For which garment or customer", widget=one_line())
 
 
 class CountForm(UnitForm):
     length_mm = BoltLengthField(label="Found on the bolt")
     reason = forms.CharField(
-        max_length=200, label="Why", help_text="Such as: stock-taking; end was damaged.", widget=one_line()
+        max_length=200, label="Why (such as stock-taking, damaged end)", widget=one_line()
     )

@@ -8,8 +8,13 @@ from django.http import HttpRequest, HttpResponse
 
 from seamlab.queries import cloth as queries
 from seamlab.queries import seams, supplies
+from seamlab.queries.bolts import bolt_list
+from seamlab.queries.conversions import ounces
+from seamlab.queries.laboratory import lab_reading
+from seamlab.queries.tables import cloth_kinds
 from seamlab.services import cloth as services
 from seamlab.web.base import KeepingPage, SeamPage
+from seamlab.web.cloth_drawings import bias_drawing, direction_drawing, stretch_drawing
 from seamlab.web.cloth_forms import ClothForm, StretchTestForm, WashTestForm
 from seamlab.web.drawings import stitch_drawing
 from seamlab.web.fields import as_typed
@@ -17,6 +22,7 @@ from seamlab.web.seam_forms import SeamQuestionForm
 from studio.platform.errors import NotHere
 
 PAGE_ROWS = 50
+MOST_ANSWERS = 3  # on the cloth's own page; all of them stand on the page of answers
 TESTS: dict[str, tuple[type[Any], Any, str]] = {
     "stretch": (StretchTestForm, services.test_stretch, "Stretch and recovery"),
     "wash": (WashTestForm, services.test_wash, "Change by washing"),
@@ -26,6 +32,8 @@ PLAIN_FACTS = (
     "name",
     "structure",
     "construction",
+    "kind",
+    "colour",
     "weight_gsm",
     "thickness_mm",
     "direction",
@@ -41,9 +49,12 @@ class Cloths(SeamPage):
 
     def get(self, request: HttpRequest) -> HttpResponse:
         words = request.GET.get("words", "").strip()
-        rows = Paginator(queries.cloth_list(self.actor, words), PAGE_ROWS).get_page(request.GET.get("page"))
-        found = [(cloth, queries.fibre_words(cloth)) for cloth in rows]
-        return self.page("seamlab/cloths.html", found=found, rows=rows, words=words)
+        away = "away" in request.GET
+        cloths = queries.cloth_list(self.actor, words, with_hidden=away)
+        rows = Paginator(cloths, PAGE_ROWS).get_page(request.GET.get("page"))
+        swatches = queries.swatches(self.actor, [cloth.pk for cloth in rows])
+        found = [(cloth, queries.fibre_words(cloth), swatches.get(cloth.pk)) for cloth in rows]
+        return self.page("seamlab/cloths.html", found=found, rows=rows, words=words, away=away)
 
 
 class ClothPage(SeamPage):
@@ -61,13 +72,26 @@ class ClothPage(SeamPage):
             purpose=asked.get("purpose") or "join",
             layers=asked.get("layers") or 2,
             machine_id=asked.get("machine"),
+            most=MOST_ANSWERS,
         )
+        newest = queries.newest_tests(cloth)
+        reading = lab_reading(self.actor, cloth)
+        photos = queries.cloth_photos(self.actor, cloth_id)
         return self.page(
             "seamlab/cloth.html",
             cloth=cloth,
             fibres=queries.fibre_words(cloth),
+            kind=cloth_kinds().get(cloth.kind),
             direction_words=queries.DIRECTION_WORDS[cloth.direction],
-            newest=queries.newest_tests(cloth),
+            direction_drawing=direction_drawing(cloth.direction),
+            newest=newest,
+            stretch_drawing=stretch_drawing(newest),
+            reading=reading,
+            bias_drawing=bias_drawing(reading),
+            swatch=photos[0] if photos else None,
+            photos=photos,
+            bolts=list(bolt_list(self.actor, cloth_id=cloth_id)),
+            ounces=ounces(cloth.weight_gsm),
             tests=list(cloth.tests.all()),
             question=question,
             answers=[
@@ -78,6 +102,16 @@ class ClothPage(SeamPage):
             stretch_form=StretchTestForm(unit=self.unit, auto_id="stretch_%s"),
             wash_form=WashTestForm(unit=self.unit, auto_id="wash_%s"),
         )
+
+
+class PutAwayCloth(KeepingPage):
+    """Put a cloth away, or take it out again."""
+
+    def post(self, request: HttpRequest, cloth_id: UUID) -> HttpResponse:
+        away = request.POST.get("away") == "yes"
+        cloth = services.change_cloth(self.actor, cloth_id, changes={"is_hidden": away})
+        words = "is put away: it is no longer offered, and its records stay" if away else "is offered again"
+        return self.done(f"{cloth.name} {words}.", "seamlab:cloth", cloth_id)
 
 
 class NewCloth(KeepingPage):

@@ -38,6 +38,7 @@ class LengthField(forms.CharField):
             raise forms.ValidationError(str(exc)) from exc
 
 
+BARE = re.compile(r"[\d\s.,/¼½¾⅛⅜⅝⅞]+")  # a number without a unit
 YARDS = re.compile(r"(.*\S)\s*(?:yd|yds|yard|yards)\.?", re.IGNORECASE)
 
 
@@ -50,18 +51,13 @@ class BoltLengthField(LengthField):
             return None
         yards = YARDS.fullmatch(text.strip())
         try:
-            if yards:
-                return _yards(yards[1])
-            if self.unit == "in" and not re.search(r"[^\d\s.,/¼½¾⅛⅜⅝⅞]", text):
-                return _yards(text)
-            return parse_length(text, "m" if self.unit == "cm" else "in")
+            if yards or (self.unit == "in" and BARE.fullmatch(text)):
+                return parse_length(yards[1] if yards else text, "in") * 36  # exact: a yard is 36 in
+            if BARE.fullmatch(text):
+                return parse_length(text, "cm") * 100
+            return parse_length(text, self.unit)
         except ValueError as exc:
             raise forms.ValidationError(str(exc)) from exc
-
-
-def _yards(text: str) -> Decimal:
-    """A number of yards as mm: read as inches, which are exact, and taken 36 times."""
-    return parse_length(text, "in") * 36
 
 
 class NumberField(forms.DecimalField):

@@ -65,7 +65,12 @@ class NeedleForm(forms.Form):
     numbering = forms.ChoiceField(choices=choices.NUMBERINGS, label="Numbering")
     point = forms.ChoiceField(choices=choices.POINTS, label="Point")
     blades = forms.TypedChoiceField(
-        choices=[(1, "single"), (2, "twin"), (3, "triple")], coerce=int, initial=1, label="Blades"
+        choices=[(1, "single"), (2, "twin"), (3, "triple")],
+        coerce=int,
+        empty_value="1",
+        required=False,
+        initial=1,
+        label="Blades",
     )
     gauge_mm = NumberField(
         max_digits=4,
@@ -79,6 +84,7 @@ class NeedleForm(forms.Form):
     def facts(self) -> dict[str, Any]:
         given = {key: value for key, value in self.cleaned_data.items() if key not in NOT_FACTS}
         given["gauge_mm"] = given["gauge_mm"] or Decimal(0)
+        given["blades"] = int(given["blades"])
         return given
 
 
