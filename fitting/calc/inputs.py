@@ -60,11 +60,11 @@ def measure_of(values: Mapping[str, float], code: str, what: str) -> float:
 
 
 def name(value: str) -> str:
-    """A code as words: `shoulder_to_waist` reads "shoulder to waist", `sleeve_left` "left sleeve"."""
+    """A code as words: `shoulder_to_waist` reads "shoulder to waist", `sleeve_left` "left sleeve"; `leg` is an inside leg."""
     for side in ("left", "right"):
         if value.endswith(f"_{side}"):
             return f"{side} {name(value.removesuffix(f'_{side}'))}"
-    return value.replace("_", " ")
+    return "inside leg" if value == "leg" else value.replace("_", " ")
 
 
 def say_mm(value: float) -> str:

@@ -8,7 +8,9 @@ on the left of a piece, side seams on its right.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fitting.figures.pieces import GARMENTS, Mark, Piece
+from fitting.figures.pieces import GARMENTS as SHORT
+from fitting.figures.pieces import Mark, Piece
+from fitting.figures.pieces_long import DRESS, JACKET
 from studio.figures import palette
 from studio.figures.svg import (
     Point,
@@ -24,6 +26,7 @@ from studio.figures.svg import (
     wrap,
 )
 
+GARMENTS: dict[str, tuple[Piece, ...]] = {**SHORT, "dress": DRESS, "jacket": JACKET}
 CHANGES = ("lengthen", "shorten", "let out", "take in", "adjust")
 
 _ALLOWED = {
@@ -33,6 +36,7 @@ _ALLOWED = {
     "seam": ("let out", "take in", "lengthen", "shorten", "adjust"),
     "slash": ("let out", "take in", "adjust"),
 }
+SMALL = 2.6  # how much heavier the marks of a small drawing are
 _DISC = 12.0
 _SIZE = 18.0
 _WIDTH = 720.0
@@ -81,7 +85,7 @@ def changes_at(kind: str, place: str) -> tuple[str, ...]:
 def alteration_figure(
     kind: str, rows: Sequence[AlterationRow], *, title: str = "", description: str = ""
 ) -> str:
-    """SVG of a garment's pieces ("skirt", "trousers", "bodice", "shirt", "tshirt") with the alterations
+    """SVG of a garment's pieces ("skirt", "trousers", "bodice", "dress", ...) with the alterations
     marked.
 
     With no rows the pieces alone are drawn. Raises ValueError for an unknown kind, place or change, a change
@@ -114,12 +118,13 @@ def place_figure(kind: str, place: str, change: str, *, title: str = "", descrip
     for piece in _pieces(kind):
         if place not in piece.marks:
             continue
-        shift = f"translate({number(x)} 34)"
-        parts.append(el("g", *_outline(piece), _mark(piece, row), transform=shift))
+        shift = f"translate({number(x)} 12)"
+        shapes = [*_outline(piece, 1.6, named=False), _mark(piece, row, SMALL)]
+        parts.append(el("g", *shapes, transform=shift))
         x += piece.width + 30
         height = max(height, piece.height)
     said = description or f"Where it lies on the {_name(kind)}, not to scale."
-    return document((0, 0, x, height + 62), title or f"Place on the {_name(kind)}", said, *parts)
+    return document((0, 0, x, height + 24), title or f"Place on the {_name(kind)}", said, *parts)
 
 
 def marker_layout(kind: str, rows: Sequence[AlterationRow]) -> list[Disc]:
@@ -178,22 +183,30 @@ def _origins(pieces: Sequence[Piece]) -> tuple[list[Point], float]:
 # What a piece looks like: seams firm, darts and folds light, the grainline with its arrows.
 
 
-def _outline(piece: Piece) -> list[str]:
+def _outline(piece: Piece, weight: float = 1.0, *, named: bool = True) -> list[str]:
     d = curve_path(smooth(piece.edge), close=True)
     parts = [
-        el("path", d=d, fill=palette.SHADE, stroke=palette.INK, stroke_width=1.6, stroke_linejoin="round")
+        el(
+            "path",
+            d=d,
+            fill=palette.SHADE,
+            stroke=palette.INK,
+            stroke_width=1.6 * weight,
+            stroke_linejoin="round",
+        )
     ]
     for line in piece.inner:
-        parts.append(el("path", d=line_path(line), stroke=palette.EDGE, stroke_width=1.2))
+        parts.append(el("path", d=line_path(line), stroke=palette.EDGE, stroke_width=1.2 * weight))
     x, top, low = piece.grain
     arrows = f"M{number(x - 4)} {number(top + 8)}L{number(x)} {number(top)}L{number(x + 4)} {number(top + 8)}"
     arrows += (
         f"M{number(x - 4)} {number(low - 8)}L{number(x)} {number(low)}L{number(x + 4)} {number(low - 8)}"
     )
     parts.append(
-        el("path", d=line_path([(x, top), (x, low)]) + arrows, stroke=palette.EDGE, stroke_width=1.2)
+        el("path", d=line_path([(x, top), (x, low)]) + arrows, stroke=palette.EDGE, stroke_width=1.2 * weight)
     )
-    parts.append(text(piece.width / 2, -16, piece.name, _SIZE, anchor="middle", bold=True))
+    if named:
+        parts.append(text(piece.width / 2, -16, piece.name, _SIZE, anchor="middle", bold=True))
     return parts
 
 
@@ -201,19 +214,19 @@ def _anchor(piece: Piece, mark: Mark) -> Point:
     return max(mark.points, key=lambda p: p[0])
 
 
-def _mark(piece: Piece, row: AlterationRow) -> str:
-    """The mark of one alteration on one piece, in the piece's own coordinates."""
+def _mark(piece: Piece, row: AlterationRow, weight: float = 1.0) -> str:
+    """The mark of one alteration on one piece, in the piece's own coordinates; small drawings are heavier."""
     mark = piece.marks[row.place]
     if mark.form in ("length", "hem"):
         (x1, y), (x2, y2) = mark.points[0], mark.points[-1]
-        shapes = [_firm(line_path(mark.points))]
+        shapes = [_firm(line_path(mark.points), weight)]
         if mark.form == "length":
-            second = [(px, py + 7) for px, py in mark.points]
-            shapes.append(_firm(line_path(second)))
+            second = [(px, py + 7 * weight**0.6) for px, py in mark.points]
+            shapes.append(_firm(line_path(second), weight))
         if row.change != "adjust":
             for share in (0.3, 0.7):
                 x, at = x1 + share * (x2 - x1), y + share * (y2 - y)
-                shapes += _up_down((x, at), row.change == "lengthen", hem=mark.form == "hem")
+                shapes += _up_down((x, at), row.change == "lengthen", weight, hem=mark.form == "hem")
         return el("g", *shapes)
     if mark.form == "side":
         out = 8.0 if row.change == "let out" else -8.0
@@ -221,48 +234,55 @@ def _mark(piece: Piece, row: AlterationRow) -> str:
         middle = mark.points[len(mark.points) // 2]
         return el(
             "g",
-            _firm(curve_path(smooth(mark.points))),
+            _firm(curve_path(smooth(mark.points)), weight),
             el(
                 "path",
                 d=curve_path(smooth(moved)),
                 stroke=palette.THREAD,
-                stroke_width=1.6,
+                stroke_width=1.6 * weight,
                 stroke_dasharray="5 4",
             ),
-            _arrow((middle[0] - out, middle[1]), (middle[0] + out * 1.9, middle[1])),
+            _arrow((middle[0] - out, middle[1]), (middle[0] + out * 1.9 * weight**0.5, middle[1]), weight),
         )
     if mark.form == "slash":
         ends = [el("circle", cx=x, cy=y, r=3.5, fill=palette.THREAD) for x, y in mark.points[1:2]]
         cut = el(
-            "path", d=line_path(mark.points), stroke=palette.THREAD, stroke_width=2.4, stroke_dasharray="8 4"
+            "path",
+            d=line_path(mark.points),
+            stroke=palette.THREAD,
+            stroke_width=2.4 * weight,
+            stroke_dasharray="8 4",
         )
         return el("g", cut, *ends)
-    return _firm(curve_path(smooth(mark.points)))
+    return _firm(curve_path(smooth(mark.points)), weight)
 
 
-def _firm(d: str) -> str:
-    return el("path", d=d, stroke=palette.THREAD, stroke_width=3, stroke_linecap="round")
+def _firm(d: str, weight: float) -> str:
+    return el("path", d=d, stroke=palette.THREAD, stroke_width=3 * weight, stroke_linecap="round")
 
 
-def _up_down(at: Point, apart: bool, *, hem: bool) -> list[str]:
+def _up_down(at: Point, apart: bool, weight: float, *, hem: bool) -> list[str]:
     x, y = at
     if hem:
-        return [_arrow((x, y - 6), (x, y + 14)) if apart else _arrow((x, y + 6), (x, y - 14))]
+        return [_arrow((x, y - 6), (x, y + 14), weight) if apart else _arrow((x, y + 6), (x, y - 14), weight)]
     if apart:
-        return [_arrow((x, y - 2), (x, y - 17)), _arrow((x, y + 9), (x, y + 24))]
-    return [_arrow((x, y - 18), (x, y - 4)), _arrow((x, y + 25), (x, y + 11))]
+        return [_arrow((x, y - 2), (x, y - 17), weight), _arrow((x, y + 9), (x, y + 24), weight)]
+    return [_arrow((x, y - 18), (x, y - 4), weight), _arrow((x, y + 25), (x, y + 11), weight)]
 
 
-def _arrow(start: Point, end: Point) -> str:
+def _arrow(start: Point, end: Point, weight: float) -> str:
     """A short arrow along one of the two directions of the paper."""
     dx = (end[0] > start[0]) - (end[0] < start[0])
     dy = (end[1] > start[1]) - (end[1] < start[1])
+    long, wide = 5 * weight**0.5, 4 * weight**0.5
     head = [
-        (end[0] - 5 * dx + 4 * dy, end[1] - 5 * dy + 4 * dx),
+        (end[0] - long * dx + wide * dy, end[1] - long * dy + wide * dx),
         end,
-        (end[0] - 5 * dx - 4 * dy, end[1] - 5 * dy - 4 * dx),
+        (end[0] - long * dx - wide * dy, end[1] - long * dy - wide * dx),
     ]
-    return el("path", d=line_path([start, end]) + line_path(head), stroke=palette.INK, stroke_width=1.6)
+    return el(
+        "path", d=line_path([start, end]) + line_path(head), stroke=palette.INK, stroke_width=1.6 * weight
+    )
 
 
 def _marker(disc: Disc) -> str:

@@ -35,7 +35,7 @@ class Piece:
     marks: Mapping[str, Mark]
 
 
-def _corners(*runs: tuple[Point, ...]) -> tuple[Point, ...]:
+def corners(*runs: tuple[Point, ...]) -> tuple[Point, ...]:
     """Smooth runs joined at corners, closed. Each run begins where the last one ended."""
     points: list[Point] = list(runs[0])
     for run in (*runs[1:], (runs[0][0],)):
@@ -43,7 +43,7 @@ def _corners(*runs: tuple[Point, ...]) -> tuple[Point, ...]:
     return tuple(points)
 
 
-def _length(y: float, left: float, right: float) -> Mark:
+def level(y: float, left: float, right: float) -> Mark:
     return Mark("length", ((left, y), (right, y)))
 
 
@@ -55,7 +55,7 @@ def _skirt(name: str, dart: float, dip: float) -> Piece:
         name=name,
         width=140,
         height=306,
-        edge=_corners(
+        edge=corners(
             ((0, 306), (0, dip)),
             ((0, dip), (50, dip - 2), (104, 0)),
             _SKIRT_SIDE,
@@ -64,8 +64,8 @@ def _skirt(name: str, dart: float, dip: float) -> Piece:
         inner=(((54, dip - 2), (60, dart), (66, dip - 3)),),
         grain=(26, 120, 270),
         marks={
-            "waist_to_hip": _length(46, 0, 125),
-            "skirt_length": _length(206, 0, 135),
+            "waist_to_hip": level(46, 0, 125),
+            "skirt_length": level(206, 0, 135),
             "waist": Mark("side", ((104, 0), (114, 18), (122, 34))),
             "hip": Mark("side", ((124, 42), (130, 78), (132, 116))),
             "dart": Mark("seam", ((54, dip - 2), (54, dip - 2), (60, dart), (60, dart), (66, dip - 3))),
@@ -91,12 +91,12 @@ def _trousers(name: str, fork: float, dart: float) -> Piece:
         name=name,
         width=c + 106,
         height=340,
-        edge=_corners(rise, ((c + 4, 4), (c + 84, 0)), side, ((c + 82, 340), (c + 4, 340)), inner_leg),
+        edge=corners(rise, ((c + 4, 4), (c + 84, 0)), side, ((c + 82, 340), (c + 4, 340)), inner_leg),
         inner=(((c + 40, 3), (c + 46, dart), (c + 52, 2)),),
         grain=(c + 44, 130, 310),
         marks={
-            "rise": _length(52, c, c + 100),
-            "leg_length": _length(256, c - 2, c + 88),
+            "rise": level(52, c, c + 100),
+            "leg_length": level(256, c - 2, c + 88),
             "waist": Mark("side", ((c + 84, 0), (c + 93, 20), (c + 98, 38))),
             "hip": Mark("side", ((c + 99, 46), (c + 104, 84), (c + 102, 114))),
             "thigh": Mark("side", ((c + 102, 118), (c + 99, 160), (c + 94, 200))),
@@ -131,10 +131,10 @@ def _top(
         "neck": Mark("seam", neckline),
         "shoulder": Mark("seam", ((40, 0), (98, 20))),
         "armhole": Mark("seam", armhole),
-        place_of_length: _length(waist - 52 if end <= waist + 20 else waist + 34, 0, at_waist + 4),
+        place_of_length: level(waist - 52 if end <= waist + 20 else waist + 34, 0, at_waist + 4),
     }
     if end > waist + 20:
-        marks["shoulder_to_waist"] = _length(waist - 48, 0, at_waist + 4)
+        marks["shoulder_to_waist"] = level(waist - 48, 0, at_waist + 4)
     if bust_dart:
         apex = (56.0, 132.0)
         inner.append(((115, 138), (70, 132), (114, 152)))
@@ -156,7 +156,7 @@ def _top(
         name=name,
         width=120,
         height=end,
-        edge=_corners(
+        edge=corners(
             ((0, end), (0, neck)), neckline, ((40, 0), (98, 20)), armhole, side, (low, (60, end), (0, end))
         ),
         inner=tuple(inner),
@@ -165,13 +165,13 @@ def _top(
     )
 
 
-def _sleeve(long: bool) -> Piece:
+def sleeve(long: bool) -> Piece:
     end = 290.0 if long else 150.0
     wrist = 112.0 if long else 124.0
     cap: tuple[Point, ...] = ((0, 92), (18, 74), (34, 26), (68, 0), (102, 26), (118, 74), (136, 92))
     marks = {
         "upper_arm": Mark("side", ((136, 92), (134, 112), (131, 134))),
-        "sleeve_length": _length(196 if long else 112, 136 - wrist, wrist + 6),
+        "sleeve_length": level(196 if long else 112, 136 - wrist, wrist + 6),
         "sleeve_cap": Mark("seam", cap),
         "sleeve_hem": Mark("hem", ((136 - wrist, end), (wrist, end))),
     }
@@ -179,7 +179,7 @@ def _sleeve(long: bool) -> Piece:
         name="sleeve",
         width=136,
         height=end,
-        edge=_corners(
+        edge=corners(
             cap, ((136, 92), (wrist, end)), ((wrist, end), (136 - wrist, end)), ((136 - wrist, end), (0, 92))
         ),
         inner=(),
@@ -202,16 +202,16 @@ GARMENTS: Mapping[str, tuple[Piece, ...]] = {
             place_of_length="shoulder_to_waist",
         ),
         _top("back", neck=14, end=236, waist=232, waist_dart=True, place_of_length="shoulder_to_waist"),
-        _sleeve(long=True),
+        sleeve(long=True),
     ),
     "shirt": (
         _top("front", neck=46, end=320, waist=212, shaped=5, place_of_length="body_length"),
         _top("back", neck=12, end=320, waist=212, shaped=5, place_of_length="body_length"),
-        _sleeve(long=True),
+        sleeve(long=True),
     ),
     "tshirt": (
         _top("front", neck=40, end=300, waist=206, shaped=4, place_of_length="body_length"),
         _top("back", neck=14, end=300, waist=206, shaped=4, place_of_length="body_length"),
-        _sleeve(long=False),
+        sleeve(long=False),
     ),
 }

@@ -13,7 +13,7 @@ from studio.calc.units import format_length
 
 MM = {"cm": 10.0, "in": 25.4}
 
-# The drawings that show a garment, and where each zone lies on them. A dress is a bodice and a skirt.
+# The drawings that show a garment, and where each zone lies on them.
 _TOP = {
     "bust": "bust",
     "chest": "bust",
@@ -25,6 +25,7 @@ _TOP = {
     "sleeve": "sleeve_length",
     "upper_arm": "upper_arm",
 }
+_LONG = {**_TOP, "waist_to_hip": "waist_to_hip"}
 _SKIRT = {"waist": "waist", "hip": "hip", "waist_to_hip": "waist_to_hip"}
 _TROUSERS = {
     "waist": "waist",
@@ -38,9 +39,9 @@ _DRAWINGS: dict[str, tuple[tuple[str, str, Mapping[str, str]], ...]] = {
     "skirt": (("skirt", "skirt", _SKIRT),),
     "trousers": (("trousers", "trousers", _TROUSERS),),
     "bodice": (("bodice", "bodice", _TOP), ("skirt", "part below the waist", _SKIRT)),
-    "dress": (("bodice", "dress, above the waist", _TOP), ("skirt", "dress, below the waist", _SKIRT)),
+    "dress": (("dress", "dress", _LONG),),
     "shirt": (("shirt", "shirt", _TOP),),
-    "jacket": (("shirt", "jacket", _TOP),),
+    "jacket": (("jacket", "jacket", _LONG),),
     "tshirt": (("tshirt", "T-shirt", _TOP),),
 }
 
@@ -84,8 +85,8 @@ def plan_alteration_figures(plan: Mapping[str, Any]) -> tuple[str, ...]:
         rows = []
         for one in plan["alterations"]:
             place = _place(kind, lies, one)
-            # The bodice's waist is not drawn a second time on the part below it, unless it is a dress's seam.
-            if place is None or (one["number"] in drawn and plan["kind"] == "bodice"):
+            # The bodice's waist is not drawn a second time on the part below it.
+            if place is None or one["number"] in drawn:
                 continue
             rows.append(
                 AlterationRow(one["number"], place, _change(place, one), one["title"], one["per_edge_words"])

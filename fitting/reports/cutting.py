@@ -32,7 +32,9 @@ def render_sheet(snapshot: Mapping[str, Any], progress: Progress | None = None) 
     tell = progress or (lambda percent, words: None)
     tell(5, "Drawing the alterations")
     sheet = Sheet(b"", 0)
-    for place, density in enumerate(DENSITIES):
+    count = len(snapshot["alterations"])
+    start = 0 if count <= 3 else 1 if count <= 5 else 2  # what is surely too long is not tried
+    for place, density in enumerate(DENSITIES[start:]):
         html = sheet_html(snapshot, density)
         tell(20 + 15 * place, "Laying out the page")
         pdf, pages = write_pdf(html, made_at=snapshot["made_at"], snapshot=snapshot)

@@ -13,7 +13,13 @@ from studio.figures.tape import tape_line
 
 MOST_LINES = 14  # tape lines on one view, beyond which the numbers crowd
 # What the plan calls a place, and what the schematic of the pieces calls it.
-PLACE_ON_PIECES = {"leg": "leg_length", "sleeve": "sleeve_length", "seat": "hip", "chest": "bust"}
+PLACE_ON_PIECES = {
+    "leg": "leg_length",
+    "sleeve": "sleeve_length",
+    "seat": "hip",
+    "chest": "bust",
+    "back_waist": "shoulder_to_waist",
+}
 GARMENT_LENGTH = {"skirt": "skirt_length", "shirt": "body_length", "tshirt": "body_length"}
 
 
@@ -110,7 +116,8 @@ def _paper(snapshot: Mapping[str, Any]) -> tuple[Picture | None, tuple[Mapping[s
     drawn: list[AlterationRow] = []
     undrawn: list[Mapping[str, Any]] = []
     for row in rows:
-        place = PLACE_ON_PIECES.get(row["place"], row["place"])
+        whole = row["place"].removesuffix("_left").removesuffix("_right")
+        place = PLACE_ON_PIECES.get(whole, whole)
         place = GARMENT_LENGTH.get(kind, place) if place == "garment_length" else place
         mark = AlterationRow(row["number"], place, row["change"], row["label"], row["value"])
         if place in places(kind) and _makes_sense(kind, mark):

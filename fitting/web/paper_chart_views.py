@@ -216,7 +216,7 @@ class EaseSetPage(HousePage):
                     "target": say(row.rule.target),
                     "high": say(row.rule.high),
                     "source": row.rule.source,
-                    "note": row.note,
+                    "note": "" if row.note.rstrip(".").lower() in row.rule.source.lower() else row.note,
                 }
             )
         return self.page(

@@ -124,7 +124,7 @@ class OverruleForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         self._given: list[tuple[str, Overrule]] = []
-        for code, _, sized in self.zones:
+        for code, name, sized in self.zones:
             reason = cleaned.get(f"reason-{code}", "").strip()
             size = cleaned.get(f"size-{code}", "") if sized else ""
             typed = cleaned.get(f"amount-{code}", "").strip()
@@ -134,11 +134,13 @@ class OverruleForm(forms.Form):
                 try:
                     amount = float(signed_length(typed, self.unit))
                 except ValueError as exc:
-                    self.add_error(f"amount-{code}", str(exc))
+                    self.add_error(f"amount-{code}", f"{name}: {exc}")
                 else:
                     self._given.append((f"amount-{code}", Overrule(AMOUNT, code, reason, amount_mm=amount)))
             if reason and not size and not typed:
-                self.add_error(f"reason-{code}", "There is a reason, but neither a size nor an amount.")
+                self.add_error(
+                    f"reason-{code}", f"{name}: there is a reason, but neither a size nor a change yet."
+                )
         return cleaned
 
     def given(self) -> list[Overrule]:

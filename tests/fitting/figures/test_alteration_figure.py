@@ -7,6 +7,7 @@ import pytest
 
 from fitting.figures.alterations import (
     CHANGES,
+    GARMENTS,
     AlterationRow,
     alteration_figure,
     changes_at,
@@ -14,7 +15,6 @@ from fitting.figures.alterations import (
     marker_layout,
     places,
 )
-from fitting.figures.pieces import GARMENTS
 from tests.studio.figures.checks import NASTY, SVG, crossing, read, words
 
 LONG = (
@@ -33,7 +33,7 @@ def all_rows(kind: str, turn: int = 0) -> list[AlterationRow]:
 
 
 def test_the_garments_of_the_house_are_there() -> None:
-    assert kinds() == ("skirt", "trousers", "bodice", "shirt", "tshirt")
+    assert kinds() == ("skirt", "trousers", "bodice", "shirt", "tshirt", "dress", "jacket")
 
 
 @pytest.mark.parametrize("turn", [0, 1, 2])
