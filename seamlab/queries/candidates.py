@@ -178,9 +178,9 @@ def objection_to(
     return next((objection for objection in found if objection.weight == "rules out"), None)
 
 
-def written_for_another(candidate: Candidate, kind: str) -> str:
-    """Where the library wrote a recipe for other kinds of cloth than this known one: for which, else nothing."""
-    if not kind or not candidate.from_library or not candidate.written_for or kind in candidate.written_for:
+def written_for_another(candidate: Candidate) -> str:
+    """Where the library wrote a recipe for other kinds of cloth than the one at hand: for which, else nothing."""
+    if not candidate.from_library or not candidate.written_for or candidate.suits_kind == 0:
         return ""
     return f"Written for {kind_words(candidate.written_for)}."
 

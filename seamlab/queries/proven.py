@@ -205,16 +205,23 @@ def _sift(
 def _for_this_cloth(
     ranked: list[evidence.Ranked], newest: Mapping[str, Candidate], kind: str
 ) -> tuple[list[evidence.Ranked], list[tuple[Candidate, str]]]:
-    """Leaves out what the library wrote for other kinds of cloth and nobody tried on one like this."""
+    """Sets apart what the library wrote for other kinds of cloth and nobody tried on one like this.
+
+    Left out where this cloth's kind is recorded or something is proven; else offered last, behind the starting point.
+    """
+    proven = any(is_proven(entry) for entry in ranked if entry.recipe)
     kept: list[evidence.Ranked] = []
+    last: list[evidence.Ranked] = []
     other: list[tuple[Candidate, str]] = []
     for entry in ranked:
         candidate = newest[entry.recipe.key] if entry.recipe else None
-        if candidate is not None and entry.n == 0 and (words := written_for_another(candidate, kind)):
+        if candidate is None or entry.n or not (words := written_for_another(candidate)):
+            kept.append(entry)
+        elif kind or proven:
             other.append((candidate, words))
         else:
-            kept.append(entry)
-    return kept, other
+            last.append(entry)
+    return kept + last, other
 
 
 def _versions(version_ids: Iterable[UUID]) -> dict[UUID, SeamRecipeVersion]:
