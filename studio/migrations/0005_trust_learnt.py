@@ -78,10 +78,10 @@ class Migration(migrations.Migration):
             name="body_model",
             field=models.CharField(
                 choices=[
-                    ("both", "Not said: both must agree"),
-                    ("female", "Women's"),
-                    ("male", "Men's"),
-                    ("none", "Left out"),
+                    ("both", "Women's and men's figures, where both agree"),
+                    ("female", "Women's figures"),
+                    ("male", "Men's figures"),
+                    ("none", "Own earlier figures alone"),
                 ],
                 db_default="both",
                 default="both",

@@ -16,10 +16,10 @@ class Client(EditableModel):
     class BodyModel(models.TextChoices):
         """Which of the fitted models may judge her readings. Why one is left out is not asked and not kept."""
 
-        BOTH = "both", "Not said: both must agree"
-        FEMALE = "female", "Women's"
-        MALE = "male", "Men's"
-        NONE = "none", "Left out"
+        BOTH = "both", "Women's and men's figures, where both agree"
+        FEMALE = "female", "Women's figures"
+        MALE = "male", "Men's figures"
+        NONE = "none", "Own earlier figures alone"
 
     name = models.CharField(max_length=160)
     telephone = models.CharField(max_length=40, blank=True)

@@ -45,6 +45,11 @@ class Meant:
     partner: "Meant | None" = None
 
     @property
+    def question(self) -> str:
+        """The words of a button: what was meant, and why, without the request to tape again."""
+        return self.words.removesuffix(" Please tape again.").removesuffix(" Please weigh again.")
+
+    @property
     def as_pressed(self) -> str:
         """What a form's button says of it: "waist_girth=76.0 cm", both fields with a semicolon between."""
         own = f"{self.measure}={self.typed} {self.unit}"

@@ -17,10 +17,10 @@ from studio.services.measuring import TypedReading
 
 OVER = [("underwear", "Underwear"), ("close_clothing", "Close clothing"), ("clothing", "Ordinary clothing")]
 BODY_MODELS = [
-    ("both", "Women's and men's: only where both would ask, a reading is asked for again"),
-    ("female", "The women's"),
-    ("male", "The men's"),
-    ("none", "Neither: own earlier figures alone"),
+    ("both", "Women's and men's figures, where both agree"),
+    ("female", "Women's figures"),
+    ("male", "Men's figures"),
+    ("none", "Own earlier figures alone"),
 ]
 TAKES = ("first", "second")
 NAMES_A_UNIT = re.compile(r"[^\W\d_]|[\"'′″’”]")

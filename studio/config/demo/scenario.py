@@ -31,6 +31,7 @@ class Person:
     email: str = ""
     born: tuple[int, int, int] | None = None
     unit: str = "cm"
+    body_model: str = "both"
     guardian: str = ""
     guardian_email: str = ""
     notes: str = ""
@@ -42,6 +43,7 @@ LEOCADIA = Person(
     telephone="+44 20 7946 0321",
     email="leocadia@post.example",
     born=(1983, 5, 17),
+    body_model="female",
     notes="Prefers skirts that sit at the natural waist.",
     measurings=[
         Taken(

@@ -119,6 +119,7 @@ def record_person(instructor: Actor, person: Person) -> Client:
         email=person.email,
         born=date(*person.born) if person.born else None,
         unit=person.unit,
+        body_model=person.body_model,
         guardian_name=person.guardian,
         guardian_email=person.guardian_email,
         notes=person.notes,

@@ -92,14 +92,14 @@ def readings_of(house: Any) -> list[tuple[Any, ...]]:
     from studio.models import Reading
 
     with house.scope():
-        rows = Reading.objects.select_related("measuring", "client", "supersedes").order_by(
+        rows = Reading.objects.select_related("measuring__measured_by", "client", "supersedes").order_by(
             "client__name", "measure", "take", "id"
         )
         return [
             (
                 row.client.name, row.measuring.measured_at, row.measure, row.take, row.value, row.typed, row.reason,
                 row.kept_because, row.supersedes.value if row.supersedes else None, row.measuring.over,
-                row.measuring.shoes, row.measuring.posture, row.measuring.notes,
+                row.measuring.shoes, row.measuring.posture, row.measuring.notes, row.measuring.measurer,
             )
             for row in rows
         ]  # fmt: skip

@@ -42,7 +42,11 @@ def exported(house, **what):
 
 def clients_of(house):
     with house.scope():
-        return list(Client.objects.order_by("name").values_list("name", "born", "telephone", "guardian_name"))
+        return list(
+            Client.objects.order_by("name").values_list(
+                "name", "born", "telephone", "guardian_name", "body_model"
+            )
+        )
 
 
 def names_in(content):
@@ -62,6 +66,7 @@ def full(house):
             born=date(1990, 2, 3),
             telephone="+44 555 014",
             consent_by="Olia",
+            body_model="female",
         )
         tomas = a_client(
             house.owner, "'t Hooft, Tomas", born=date(2016, 4, 12), guardian_name="@Olia", consent_by="@Olia",
