@@ -8,12 +8,14 @@ from django.urls import reverse
 from fitting.models import FitReport, IssuedReport
 from fitting.queries import panels
 from fitting.queries.cutting_sheets import SHEET_JOB
+from fitting.queries.lays import LAY_JOB
 from fitting.reports.render import CannotRender, Rendered, render_pdf
 from fitting.services.cutting_sheets import (
     finish_cutting_sheet,
     prepare_cutting_sheet,
     work_cutting_sheet,
 )
+from fitting.services.lay_search import finish_lay, prepare_lay, work_lay
 from fitting.services.reports import REPORT_JOB, issued_result, store_issued
 from studio.platform.errors import JobFailed
 from studio.platform.registries import (
@@ -75,6 +77,10 @@ def cutting_sheet_address(result: dict[str, Any]) -> str:
     return reverse("fitting:cutting-sheet-pdf", args=[result["plan"], result["sheet"]])
 
 
+def lay_page(result: dict[str, Any]) -> str:
+    return reverse("fitting:lay", args=[result["lay"]]) if "lay" in result else ""
+
+
 register_job(
     JobKind(
         REPORT_JOB,
@@ -98,6 +104,9 @@ register_job(
         cutting_sheet_address,
         Right.KEEP_PAPER,
     )
+)
+register_job(
+    JobKind(LAY_JOB, "Lay on cloth", "general", prepare_lay, work_lay, finish_lay, lay_page, Right.KEEP_PAPER)
 )
 register_menu(
     MenuEntry(10, "Bench", "fitting:bench", Right.KEEP_GARMENTS),
