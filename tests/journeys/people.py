@@ -25,6 +25,7 @@ def write(place: Place, words: str, text: str) -> None:
 def choose(place: Place, words: str, beginning: str) -> None:
     """Choose in a list the entry with these words, or the only one that begins with them."""
     box = field(place, words)
+    box.wait_for()  # the page that the last press led to may still be on its way
     labels: list[str] = box.locator("option").all_inner_texts()
     exactly = [label for label in labels if label.strip() == beginning]
     (found,) = exactly or [label for label in labels if label.strip().startswith(beginning)]
