@@ -116,20 +116,42 @@ def lab_reading(actor: Actor, cloth: Cloth) -> LabReading:
         older=count - len(newest),
         derived=tuple(_derived(known, float(cloth.weight_gsm))),
         around=lab.around(lines, CHART_STEP) if lines else (),
-        sentences=lab.bias_sentences(lines) if lines else (),
+        sentences=(*lab.bias_sentences(lines), *_heavier_pulls(known)) if lines else (),
         missing=missing if known else (),
         trouble=trouble,
     )
 
 
+PULLS: tuple[tuple[str, float], ...] = (
+    (Q.EXTENSION_5, 5.0),
+    (Q.EXTENSION_20, 20.0),
+    (Q.EXTENSION_100, 100.0),
+)
+
+
 def _stiffness(known: Known, way: str) -> float | None:
-    """N/m along one way: as told, or from the extension under the heaviest pull that was tried."""
+    """N/m along one way: as told, or from the extension under the pull that is nearest to the bias test's own."""
     if (Q.MODULUS, way) in known:
         return known[Q.MODULUS, way]
-    for quantity, pull in ((Q.EXTENSION_100, 100.0), (Q.EXTENSION_20, 20.0), (Q.EXTENSION_5, 5.0)):
+    for quantity, pull in PULLS:
         if (quantity, way) in known:
             return lab.modulus_from_extension(known[quantity, way], pull)
     return None
+
+
+def _heavier_pulls(known: Known) -> tuple[str, ...]:
+    """A sentence for each way whose stiffness had to be taken from a heavier pull than the bias test's."""
+    sentences = []
+    for way in (LENGTHWISE, CROSSWISE):
+        if (Q.MODULUS, way) in known or (Q.EXTENSION_5, way) in known:
+            continue
+        pull = next((pull for quantity, pull in PULLS if (quantity, way) in known), None)
+        if pull is not None:
+            sentences.append(
+                f"{way.capitalize()} only the extension under {pull:g} gf/cm is known: under a light pull cloth "
+                "often gives more than this tells."
+            )
+    return tuple(sentences)
 
 
 def _lines(known: Known) -> tuple[lab.ThreadLines | None, tuple[str, ...], str]:

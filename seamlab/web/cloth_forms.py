@@ -30,7 +30,7 @@ class ClothForm(UnitForm):
         choices=choices.cloth_kind_choices,
         required=False,
         label="Kind",
-        help_text="Recipes of the starting library are written for kinds of cloth.",
+        help_text="By it the library's recipes are found.",
     )
     colour = words_field(120, "Colour")
     weight_gsm = NumberField(

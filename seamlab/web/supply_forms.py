@@ -130,14 +130,17 @@ class MachineForm(forms.Form):
 
 
 class ChangeThreadForm(ThreadForm):
+    what = None  # type: ignore[assignment]  # the address says which
     version = forms.IntegerField(widget=forms.HiddenInput)
 
 
 class ChangeNeedleForm(NeedleForm):
+    what = None  # type: ignore[assignment]  # the address says which
     version = forms.IntegerField(widget=forms.HiddenInput)
 
 
 class ChangeMachineForm(MachineForm):
+    what = None  # type: ignore[assignment]  # the address says which
     version = forms.IntegerField(widget=forms.HiddenInput)
 
 

@@ -201,3 +201,23 @@ def test_a_test_is_never_rewritten(in_house):
     with pytest.raises(ProgrammingError, match="permission denied"), transaction.atomic():
         ClothTest.objects.filter(cloth=found).update(percent=1)
     assert set(ClothTest.objects.values_list("percent", flat=True)) == {Decimal(30), Decimal(50)}
+
+
+def test_an_unknown_fibre_is_answered_with_the_names_that_are_known(in_house):
+    def reason(word):
+        return refused(sewing_room.cloth, in_house.instructor, fibres=[{"fibre": word, "percent": 100}])[
+            "fibres"
+        ]
+
+    assert "Did you mean polyester" in reason("polyster")
+    assert "The names are " in reason("stretchy stuff")
+    assert "polyamide, " in reason("stretchy stuff")
+
+
+def test_a_kind_of_cloth_must_suit_its_structure(in_house):
+    found = sewing_room.cloth(in_house.instructor, kind="suiting")
+    assert found.kind == "suiting"
+    reasons = refused(services.change_cloth, in_house.instructor, found.pk, changes={"kind": "rib"})
+    assert reasons["kind"] == "Rib is a knit cloth, and this one is recorded as woven."
+    reasons = refused(services.change_cloth, in_house.instructor, found.pk, changes={"kind": "cloud"})
+    assert "must be one of" in reasons["kind"]
