@@ -8,7 +8,8 @@ from rest_framework import serializers
 
 from fitting.queries.paper_zones import paper_zones, zone_name
 from fitting.queries.patterns import not_ready
-from fitting.services.patterns import SizeGiven
+from fitting.services.pattern_pieces import INTAKES
+from fitting.services.patterns import FlatGiven, IntakeGiven, PieceGiven, SizeGiven
 from studio.calc.units import parse_length
 
 KIND_HELP = "skirt, trousers, bodice, dress, shirt, jacket or tshirt"
@@ -30,6 +31,9 @@ def typed_mm(text: str, unit: str, field: str, reasons: dict[str, Any]) -> Decim
         return None
 
 
+INTAKE_HELP = ", ".join(INTAKES)
+
+
 class PatternMeasureIn(serializers.Serializer):
     measure = serializers.CharField(max_length=64, help_text=MEASURE_HELP)
     typed = serializers.CharField(
@@ -39,7 +43,32 @@ class PatternMeasureIn(serializers.Serializer):
 
 class PatternSizeIn(serializers.Serializer):
     name = serializers.CharField(max_length=16)
-    measures = PatternMeasureIn(many=True)
+    measures = PatternMeasureIn(many=True, default=list)
+
+
+class IntakeIn(serializers.Serializer):
+    what = serializers.CharField(help_text=INTAKE_HELP)
+    typed = serializers.CharField(max_length=32, help_text="All the cloth that it swallows at this level.")
+
+
+class FlatIn(serializers.Serializer):
+    """One piece in one size at one level, as typed."""
+
+    size = serializers.CharField(max_length=16)
+    measure = serializers.CharField(max_length=64, help_text=MEASURE_HELP)
+    width = serializers.CharField(
+        max_length=32, help_text="The paper's width there, seam allowances included."
+    )
+    times = serializers.IntegerField(default=1, help_text="How often it goes into the measure.")
+    allowances = serializers.ListField(child=serializers.CharField(max_length=32), default=list)
+    intakes = IntakeIn(many=True, default=list)
+
+
+class PieceIn(serializers.Serializer):
+    name = serializers.CharField(max_length=60)
+    cut = serializers.IntegerField(default=2)
+    on_fold = serializers.BooleanField(default=False)
+    flats = FlatIn(many=True)
 
 
 @extend_schema_serializer(
@@ -99,7 +128,17 @@ class PatternIn(serializers.Serializer):
         help_text="For a knit: the stretch that it was drawn for.",
     )
     notes = serializers.CharField(max_length=2000, default="", allow_blank=True)
-    sizes = PatternSizeIn(many=True, help_text="From small to large, each with the same measures.")
+    chart = serializers.UUIDField(
+        required=False, allow_null=True, help_text="The body chart that it was drawn for."
+    )
+    sizes = PatternSizeIn(
+        many=True,
+        default=list,
+        help_text="From small to large, each with the same measures; none where they are the chart's.",
+    )
+    pieces = PieceIn(
+        many=True, default=list, help_text="Measured flat: the finished measures are worked out from them."
+    )
 
     def validate(self, given: dict[str, Any]) -> dict[str, Any]:
         """Read every typed length once; the answer holds what the service takes."""
@@ -122,10 +161,65 @@ class PatternIn(serializers.Serializer):
                 if value is not None:
                     measures[row["measure"]] = value
             sizes.append(SizeGiven(size["name"], measures))
+        given["pieces"] = [
+            PieceGiven(
+                piece["name"],
+                piece["cut"],
+                piece["on_fold"],
+                tuple(
+                    _flat(flat, unit, f"pieces.{place}.flats.{row}", reasons)
+                    for row, flat in enumerate(piece["flats"])
+                ),
+            )
+            for place, piece in enumerate(given["pieces"])
+        ]
         if reasons:
             raise serializers.ValidationError(reasons)
         given["sizes"] = sizes
+        given["chart_id"] = given.pop("chart", None)
         return given
+
+
+def _flat(flat: dict[str, Any], unit: str, at: str, reasons: dict[str, Any]) -> FlatGiven:
+    def length(text: str, field: str) -> Decimal:
+        return typed_mm(text, unit, f"{at}.{field}", reasons) or Decimal(0)
+
+    return FlatGiven(
+        flat["size"],
+        flat["measure"],
+        length(flat["width"], "width"),
+        flat["times"],
+        tuple(length(text, "allowances") for text in flat["allowances"]),
+        tuple(IntakeGiven(one["what"], length(one["typed"], "intakes")) for one in flat["intakes"]),
+    )
+
+
+class IntakeOut(serializers.Serializer):
+    what = serializers.CharField(help_text=INTAKE_HELP)
+    mm = serializers.DecimalField(max_digits=10, decimal_places=4, coerce_to_string=False)
+
+
+class FlatOut(serializers.Serializer):
+    size = serializers.CharField(source="size.name")
+    measure = serializers.CharField()
+    width_mm = serializers.DecimalField(max_digits=10, decimal_places=4, coerce_to_string=False)
+    times = serializers.IntegerField()
+    allowances_mm = serializers.ListField(
+        child=serializers.DecimalField(max_digits=10, decimal_places=4, coerce_to_string=False),
+        source="allowances",
+    )
+    intakes = IntakeOut(many=True)
+
+
+class PieceOut(serializers.Serializer):
+    name = serializers.CharField()
+    cut = serializers.IntegerField()
+    on_fold = serializers.BooleanField()
+    flats = serializers.SerializerMethodField()
+
+    @extend_schema_field(FlatOut(many=True))
+    def get_flats(self, piece: Any) -> Any:
+        return FlatOut(piece.flats.all(), many=True).data
 
 
 class PatternChange(serializers.Serializer):
@@ -136,6 +230,7 @@ class PatternChange(serializers.Serializer):
 class PatternMeasureOut(serializers.Serializer):
     measure = serializers.CharField(help_text=MEASURE_HELP)
     name = serializers.SerializerMethodField()
+    from_pieces = serializers.BooleanField(help_text="Worked out from what was measured flat.")
     mm = serializers.DecimalField(max_digits=10, decimal_places=4, source="value", coerce_to_string=False)
 
     def get_name(self, row: Any) -> str:
@@ -171,6 +266,7 @@ class PatternOut(serializers.Serializer):
         max_digits=10, decimal_places=4, allow_null=True, coerce_to_string=False
     )
     notes = serializers.CharField()
+    chart = serializers.UUIDField(source="chart_id", allow_null=True)
     created_at = serializers.DateTimeField()
     sizes = serializers.SerializerMethodField()
     not_ready = serializers.SerializerMethodField(
@@ -185,162 +281,11 @@ class PatternOut(serializers.Serializer):
         return not_ready(pattern)
 
 
-class EaseSetOut(serializers.Serializer):
-    code = serializers.CharField()
-    title = serializers.CharField()
-    author = serializers.CharField()
-    year = serializers.IntegerField(allow_null=True)
-    status = serializers.CharField(help_text="How the figures were come by.")
-    rules = serializers.IntegerField(help_text="How many rules the set has.")
-    chosen = serializers.BooleanField(help_text="This studio follows it.")
+class PatternWithPieces(PatternOut):
+    """One pattern with what was measured flat on its pieces."""
 
+    pieces = serializers.SerializerMethodField()
 
-class EaseSetsOut(serializers.Serializer):
-    results = EaseSetOut(many=True)
-
-
-@extend_schema_serializer(
-    examples=[
-        OpenApiExample(
-            "By the studio's own ease set",
-            request_only=True,
-            value={
-                "client": "01936f2e-7c7a-7b64-9f3a-1f2b7a5f0c11",
-                "pattern": "01936f2e-8d10-7a3c-8a54-6f0f3c2b9d22",
-            },
-        )
-    ]
-)
-class FitPlanIn(serializers.Serializer):
-    client = serializers.UUIDField()
-    pattern = serializers.UUIDField()
-    garment = serializers.UUIDField(required=False, allow_null=True)
-    ease_set = serializers.CharField(
-        max_length=64,
-        default="",
-        allow_blank=True,
-        help_text="A code of /ease-sets/; blank: the studio's own.",
-    )
-
-
-class FitPlanLine(serializers.Serializer):
-    """A plan in a list."""
-
-    id = serializers.UUIDField()
-    version = serializers.IntegerField()
-    number = serializers.IntegerField(help_text="Counts the plans of this client and pattern.")
-    state = serializers.CharField(help_text="draft, approved or replaced")
-    client = serializers.UUIDField(source="client_id")
-    client_name = serializers.CharField(source="client.name")
-    pattern = serializers.UUIDField(source="pattern_id")
-    pattern_name = serializers.CharField(source="pattern.name")
-    garment = serializers.UUIDField(source="garment_id", allow_null=True)
-    summary = serializers.CharField()
-    planned_by = serializers.CharField(source="planned_by.name")
-    planned_at = serializers.DateTimeField(source="created_at")
-    approved_at = serializers.DateTimeField(allow_null=True)
-
-
-class VerdictOut(serializers.Serializer):
-    code = serializers.CharField(help_text="within, too tight, too loose or cannot tell")
-    words = serializers.CharField()
-
-
-class PlannedZoneOut(serializers.Serializer):
-    """One measure of the plan; texts are in the client's unit, the same figures in mm end in `_mm`."""
-
-    zone = serializers.CharField()
-    name = serializers.CharField()
-    kind = serializers.CharField(help_text="width, length or detail")
-    size = serializers.CharField()
-    reason = serializers.CharField(help_text="Why this size; empty where another zone gives it.")
-    body = serializers.CharField()
-    body_mm = serializers.FloatField()
-    reading = serializers.CharField()
-    error_mm = serializers.FloatField(help_text="95 % half-width of the tape's error.")
-    ease_range = serializers.CharField()
-    low_mm = serializers.FloatField()
-    target_mm = serializers.FloatField()
-    high_mm = serializers.FloatField()
-    paper_before = serializers.CharField()
-    paper_before_mm = serializers.FloatField()
-    ease_before_mm = serializers.FloatField()
-    paper_after = serializers.CharField()
-    paper_after_mm = serializers.FloatField()
-    ease_after_mm = serializers.FloatField()
-    changed = serializers.BooleanField()
-    before = VerdictOut()
-    after = VerdictOut()
-    rule_source = serializers.CharField(source="source", help_text="Who states the ease rule.")
-    learned = serializers.CharField(help_text="How accepted garments shifted the target.")
-
-
-class ShareOut(serializers.Serializer):
-    piece = serializers.CharField()
-    edges = serializers.IntegerField()
-    each = serializers.CharField()
-    total = serializers.CharField()
-
-
-class PlannedAlterationOut(serializers.Serializer):
-    number = serializers.IntegerField(help_text="Its place in the fitter's order.")
-    zone = serializers.CharField()
-    title = serializers.CharField()
-    change = serializers.CharField(help_text="lengthen, shorten, let out or take in")
-    total = serializers.CharField()
-    total_mm = serializers.FloatField()
-    per_edge_words = serializers.CharField()
-    shares = ShareOut(many=True)
-    method = serializers.CharField()
-    reason = serializers.CharField()
-    result = serializers.CharField(help_text="The finished measure; empty where the plan does not know it.")
-
-
-class NoticeOut(serializers.Serializer):
-    code = serializers.CharField()
-    zone = serializers.CharField()
-    words = serializers.CharField()
-
-
-class RestOut(serializers.Serializer):
-    zone = serializers.CharField()
-    name = serializers.CharField()
-    value = serializers.CharField()
-    takes = serializers.IntegerField()
-    measured_at = serializers.DateTimeField()
-    measured_by = serializers.CharField()
-    readings = serializers.ListField(child=serializers.CharField(), source="reading_ids")
-
-
-class FitPlanOut(serializers.Serializer):
-    id = serializers.UUIDField()
-    version = serializers.IntegerField(help_text="The ETag without its quotes.")
-    number = serializers.IntegerField(help_text="Counts the plans of this client and pattern.")
-    state = serializers.CharField(help_text="draft, approved or replaced")
-    client = serializers.UUIDField(source="client_id")
-    client_name = serializers.CharField()
-    pattern = serializers.UUIDField(source="pattern_id")
-    pattern_name = serializers.CharField()
-    garment = serializers.UUIDField(source="garment_id", allow_null=True)
-    kind = serializers.CharField(help_text=KIND_HELP)
-    unit = serializers.CharField(help_text="The unit of all texts: the client's.")
-    ease_set = serializers.CharField()
-    summary = serializers.CharField()
-    rounding = serializers.CharField()
-    sizes = serializers.DictField(
-        child=serializers.CharField(), help_text="Zone to size, from top to bottom."
-    )
-    sizes_reason = serializers.CharField()
-    alternatives = serializers.ListField(child=serializers.CharField())
-    blends = serializers.ListField(child=serializers.CharField())
-    zones = PlannedZoneOut(many=True)
-    alterations = PlannedAlterationOut(many=True)
-    notices = NoticeOut(many=True)
-    rests_on = RestOut(many=True)
-    high_bust = serializers.CharField()
-    outdated = serializers.ListField(child=serializers.CharField(), help_text="Measures taken anew since.")
-    planned_by = serializers.CharField()
-    planned_at = serializers.DateTimeField()
-    approved_by = serializers.CharField()
-    approved_at = serializers.DateTimeField(allow_null=True)
-    supersedes = serializers.UUIDField(source="supersedes_id", allow_null=True)
+    @extend_schema_field(PieceOut(many=True))
+    def get_pieces(self, pattern: Any) -> Any:
+        return PieceOut(pattern.pieces.all(), many=True).data

@@ -94,6 +94,7 @@ class Whole:
     row: int
     facts: dict[str, tuple[str, int]] = field(default_factory=dict)
     figures: list[Figure] = field(default_factory=list)
+    broken: bool = False  # a row of it can't be used
 
     def fact(self, name: str) -> str:
         return self.facts.get(name, ("", 0))[0]
@@ -136,9 +137,11 @@ def read_table(
             continue
         last = name
         whole = found.setdefault(name.lower(), Whole(name, number))
-        problems += _take_facts(whole, row, number, heads)
-        figure, wrong = _figure(whole, row, number, heads, parse, charts=what == "charts")
+        wrong = _take_facts(whole, row, number, heads)
+        figure, unread = _figure(whole, row, number, heads, parse, charts=what == "charts")
+        wrong += unread
         problems += wrong
+        whole.broken = whole.broken or bool(wrong)
         if figure is not None:
             whole.figures.append(figure)
     return list(found.values()), problems

@@ -39,7 +39,7 @@ def overrules_in(result: Mapping[str, Any]) -> list[Overrule]:
 
 
 def news_of(actor: Actor, plan: FitPlan) -> News:
-    """What has been measured since, and what it would change. Three queries, one more where there is anything."""
+    """What has been measured since, and what it would change. Three queries, two more where there is anything."""
     actor.need(Right.READ_READINGS)
     body = body_of(actor, plan.client_id)
     newer = _newer(plan.inputs, body)

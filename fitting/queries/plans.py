@@ -33,7 +33,7 @@ def plan_list(
 
 
 def plan_get(actor: Actor, plan_id: UUID) -> PlanView:
-    """One plan as a PlanView; raises NotHere. Five queries, one more where the body was measured since."""
+    """One plan as a PlanView; raises NotHere. Five queries, two more where the body was measured since."""
     plan = plan_row(actor, plan_id)
     ticks = PlanTick.objects.filter(plan_id=plan.pk).select_related("by").order_by("id")
     return view_of(plan, news=news_of(actor, plan), ticks=list(ticks))

@@ -100,12 +100,9 @@ def _record(actor: Actor, given: PaperFile) -> PaperFound:
         problems.append(
             Problem(0, "", f"The file names {len(wholes)} {given.what}; {MOST_WHOLES} are allowed. Split it.")
         )
-    broken = {problem.row for problem in problems}
     charts = {row.name.lower(): row.pk for row in BodyChart.objects.only("pk", "name")}
     for whole in wholes[:MOST_WHOLES]:
-        if broken and any(figure.row in broken for figure in whole.figures):
-            continue
-        if not whole.figures and given.what == "charts":
+        if whole.broken:
             continue  # its rows are among the problems already
         try:
             with transaction.atomic():

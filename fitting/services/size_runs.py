@@ -9,6 +9,7 @@ from studio.calc.units import format_length
 from studio.queries.catalogue import CatalogueMeasure
 
 MOST_SIZES = 30
+FEW = 20  # measures that can be told in a sentence
 LEAST_MM, MOST_MM = 10, 3000  # of a body's measure; only catches slips of typing (common practice, no source)
 
 
@@ -67,7 +68,8 @@ def run_reasons(sizes: Sequence[SizeGiven], unit: str, known: Mapping[str, Known
             field = f"sizes.{place}.measures.{code}"
             value = size.measures.get(code)
             if code not in known:
-                reasons[field] = f"There is no measure {code!r} here; known are {', '.join(known)}."
+                listed = f"; known are {', '.join(known)}" if len(known) <= FEW else ""
+                reasons[field] = f"There is no measure {code!r} here{listed}."
             elif value is None:
                 reasons[field] = f"Size {names[place]} lacks the {known[code].name} that other sizes have."
             elif not value.is_finite() or not known[code].least_mm <= value <= known[code].most_mm:
