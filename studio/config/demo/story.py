@@ -10,13 +10,13 @@ from django.db import transaction
 from django.utils import timezone
 
 from fitting.models import FitReport, Garment
-from fitting.services import fittings, garments, patterns, plans, reports
+from fitting.services import fittings, garments, plans, reports
 from seamlab.services import cloth as cloth_services
 from seamlab.services import seams, supplies
 from seamlab.services.settings import RecipeSettings
-from studio.config.demo import class_day, sewing_table
+from studio.config.demo import class_day, paper, sewing_table
 from studio.config.demo import scenario as told
-from studio.config.demo.scenario import Fabric, Paper, Person, Seam, cm
+from studio.config.demo.scenario import Fabric, Person, Seam, cm
 from studio.models import Client
 from studio.platform.actors import as_actor
 from studio.platform.database.doors import memberships_of
@@ -91,7 +91,7 @@ def tell() -> Demo:
                 machine=shelf.machines[told.CLASS_MACHINE],
                 thread=shelf.threads[told.THREADS[0][0]],
             )
-            papers = {paper.name: _paper(instructor, paper) for paper in told.PATTERNS}
+            papers = paper.papers(instructor)
             _last_year(instructor, leocadia, papers["Straight skirt"])
             _trousers(instructor, shelf, papers["Tapered trousers"])
             return _skirt(owner, instructor, leocadia, papers["Straight skirt"], shelf, versions)
@@ -250,28 +250,6 @@ def _trial(instructor: Actor, version_id: UUID, trial: dict[str, Any], shelf: Sh
         needle_damage="none",
         sewn_at=_ago(trial["days_ago"], hour=14),
     )
-
-
-def _paper(instructor: Actor, paper: Paper) -> UUID:
-    made = patterns.record_pattern(
-        instructor,
-        name=paper.name,
-        kind=paper.kind,
-        closeness=paper.closeness,
-        structure=paper.structure,
-        basis="finished",
-        sizes=[
-            patterns.SizeGiven(
-                name, {zone: cm(first) + cm(step) * place for zone, (first, step) in paper.first.items()}
-            )
-            for place, name in enumerate(paper.sizes)
-        ],
-        base_height_mm=cm(paper.base_height),
-        base_cup_mm=cm(paper.base_cup) if paper.base_cup else None,
-        stretch_wanted_percent=D(paper.stretch_percent) if paper.stretch_percent else None,
-        notes=paper.notes,
-    )
-    return made.pk
 
 
 def _last_year(instructor: Actor, client: Client, pattern_id: UUID) -> None:
