@@ -19,7 +19,6 @@ from seamlab.calc.seam import sewing_time
 from seamlab.models import Cloth, Machine, SeamRecipeVersion, SeamTrial
 from seamlab.queries.advice import Setting, settings_of, stitch_words
 from seamlab.queries.mapping import number
-from seamlab.queries.supplies import thread_words
 from seamlab.queries.tables import StitchType, stitch_types
 from studio.platform.errors import NotHere, Refused
 from studio.platform.rights import Actor, Right
@@ -359,7 +358,7 @@ def _thread_row(need: calc.ThreadNeed, thread: Any, places: Mapping[str, str]) -
     reel = number(thread.reel_length_m)
     return ThreadRow(
         thread_id=thread.pk,
-        thread=thread_words(thread),
+        thread=thread.name,
         colour=colour,
         sewn_m=need.sewn / 1000,
         needed_m=need.needed / 1000,

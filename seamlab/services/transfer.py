@@ -179,7 +179,7 @@ def finish_check(arguments: Mapping[str, Any], order: ReadOrder, read: Read) -> 
         "rows": read.count,
         "size": file.size,
         "tables": [{**each, "unknown": read.unknown.get(each["table"], [])[:20]} for each in outcome.tables],
-        "problems": outcome.problems.kept,
+        "problems": outcome.problems.in_order(),
         "problem_count": outcome.problems.count,
     }
 

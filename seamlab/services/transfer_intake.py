@@ -34,6 +34,11 @@ class Problems:
     kept: list[Problem] = field(default_factory=list)
     count: int = 0
 
+    def in_order(self) -> list[Problem]:
+        """By table, then by row: cells are read before rows are tried."""
+        places = {table.code: place for place, table in enumerate(TABLES)}
+        return sorted(self.kept, key=lambda each: (places[each["table"]], each["row"]))
+
     def tell(self, table: Table, row: int, column: str, reason: str) -> None:
         self.count += 1
         if len(self.kept) < KEPT_PROBLEMS:
@@ -48,6 +53,9 @@ class Read:
     problems: Problems = field(default_factory=Problems)
     unknown: dict[str, list[str]] = field(default_factory=dict)
     count: int = 0
+    counts: dict[str, int] = field(
+        default_factory=lambda: defaultdict(int)
+    )  # rows read by table, good or not
 
 
 @dataclass(frozen=True)
@@ -84,6 +92,7 @@ def read_file(
             if not any(cell_text(cell) for cell in cells):
                 continue
             read.count += 1
+            read.counts[table.code] += 1
             if read.count > MOST_ROWS:
                 raise ValueError(f"The file has more than {MOST_ROWS:,} rows: split it.")
             if progress and read.count % TELL_EVERY == 0:
@@ -131,7 +140,7 @@ def take_in(
                 new, there = _take_trials(actor, rows, table, problems, keep=keep)
             else:
                 new, there = _take_table(actor, rows, table, shelf, problems)
-            counted.append({"table": table.code, "rows": len(rows), "new": new, "there": there})
+            counted.append({"table": table.code, "rows": read.counts[table.code], "new": new, "there": there})
         if problems.count or not keep:
             transaction.set_rollback(True)
     return Outcome(counted, problems)

@@ -17,12 +17,13 @@ from studio.platform.queries.jobs import as_read
 from studio.platform.web.files import file_answer
 
 SHOWN_ROWS = 10
+SEWN = "sewn"  # no purpose: what was tried already
 
 
 class SheetForm(forms.Form):
     purpose = forms.ChoiceField(
-        choices=[("", "the samples that were sewn on it"), *choices.PURPOSES],
-        required=False,
+        choices=[(SEWN, "the samples that were sewn on it"), *choices.PURPOSES],
+        initial=SEWN,
         label="The sheet shows",
         help_text="For a purpose: the best recipes for this cloth, tried or still to be tried.",
     )
@@ -35,7 +36,7 @@ class ClothSheet(KeepingPage):
         return self.page(
             "seamlab/sheet/new_sheet.html",
             cloth=cloth_get(self.actor, cloth_id),
-            form=form or SheetForm(initial={"purpose": request.GET.get("purpose", "")}),
+            form=form or SheetForm(initial={"purpose": request.GET.get("purpose", SEWN)}),
             sheets=[as_read(job) for job in sample_sheets.sheet_list(self.actor)[:SHOWN_ROWS]],
             status=400 if form and form.errors else 200,
         )
@@ -43,7 +44,10 @@ class ClothSheet(KeepingPage):
     def post(self, request: HttpRequest, cloth_id: UUID) -> HttpResponse:
         form = SheetForm(request.POST)
         if form.is_valid():
-            job = self.attempt(form, services.ask_cloth_sheet, cloth_id, purpose=form.cleaned_data["purpose"])
+            chosen = form.cleaned_data["purpose"]
+            job = self.attempt(
+                form, services.ask_cloth_sheet, cloth_id, purpose="" if chosen == SEWN else chosen
+            )
             if job is not None:
                 return self.done("The sheet is being drawn.", "platform:job", job.pk)
         return self.get(request, cloth_id, form)

@@ -4,6 +4,7 @@ from django import forms
 
 from seamlab.queries.transfer_tables import TABLES
 
+ALL = "all"
 FORMS = [("xlsx", "XLSX workbook"), ("csv", "CSV")]
 
 
@@ -23,8 +24,8 @@ class UploadForm(forms.Form):
 
 class ExportForm(forms.Form):
     table = forms.ChoiceField(
-        choices=[("", "everything"), *((table.code, table.title) for table in TABLES)],
-        required=False,
+        choices=[(ALL, "everything"), *((table.code, table.title) for table in TABLES)],
+        initial=ALL,
         label="Take out",
     )
     form = forms.ChoiceField(

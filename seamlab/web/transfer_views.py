@@ -12,7 +12,7 @@ from seamlab.queries.transfer_tables import TABLES, by_code
 from seamlab.services import transfer as services
 from seamlab.services import transfer_export
 from seamlab.web.base import KeepingPage
-from seamlab.web.transfer_forms import ExportForm, UploadForm
+from seamlab.web.transfer_forms import ALL, ExportForm, UploadForm
 from studio.calc.transfer_words import escape_cell
 from studio.platform.queries.jobs import as_read
 from studio.platform.web.files import file_answer
@@ -66,7 +66,10 @@ class AskExport(Transfer):
         if form.is_valid():
             chosen = form.cleaned_data
             job = self.attempt(
-                form, transfer_export.export_library, file_form=chosen["form"], table=chosen["table"]
+                form,
+                transfer_export.export_library,
+                file_form=chosen["form"],
+                table=chosen["table"].replace(ALL, ""),
             )
             if job is not None:
                 return self.done("The table is being made.", "platform:job", job.pk)

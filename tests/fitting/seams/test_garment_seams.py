@@ -12,11 +12,14 @@ from fitting.queries.garments import checkpoint_states
 from fitting.queries.seams import garment_sewing
 from fitting.services import seams as services
 from fitting.services.garments import choose_seam
+from seamlab.api.sheet_serializers import SampleSheetOut
 from seamlab.models import Machine, SeamRecipe, SeamRecipeVersion, SeamTrial
+from seamlab.queries.sample_sheets import sheet_file, sheet_list
 from seamlab.services.trials import withdraw_trial
-from studio.platform.errors import Refused
+from studio.platform.errors import NotHere, Refused
 from studio.platform.jobs import run_job
 from studio.platform.models import Job
+from studio.services.leaving import erase_client
 
 
 @pytest.fixture
@@ -168,7 +171,9 @@ def test_the_pages_and_the_sheet(shop: Any, taped: Any, page: Any) -> None:
     asked = browser.post(reverse("fitting:garment-sample-sheet", args=[garment.pk]))
     job = Job.objects.filter(kind="sample_sheet").get()
     assert asked.url == reverse("platform:job", args=[job.pk])
-    assert shop.client.name not in str(job.arguments), "a sheet that lies about names nobody"
+    assert job.arguments["snapshot"]["title"] == "Seams of teal trousers", (
+        "a sheet that lies about names nobody"
+    )
     assert page(shop.house.clerk).get(address).status_code == 200
     assert (
         page(shop.house.clerk).post(reverse("fitting:garment-sample-sheet", args=[garment.pk])).status_code
@@ -191,3 +196,16 @@ def test_the_api(shop: Any, taped: Any, api: Any) -> None:
     sheet = api(shop.instructor).post(reverse("garment-sample-sheet", args=[garment.pk]))
     assert sheet.status_code == 201
     assert run_job(shop.house.studio_id, sheet.json()["id"]) == "done"
+
+
+def test_an_erasure_takes_the_sheet_of_her_garment_along(taped: Any) -> None:
+    shop, garment, *_ = taped
+    job = services.ask_garment_sheet(shop.instructor, garment.pk)
+    assert run_job(shop.house.studio_id, job.pk) == "done"
+    assert sheet_file(shop.instructor, job.pk).client_id == shop.client.pk
+    erase_client(shop.house.owner, shop.client.pk, reason="asked by letter")
+    job.refresh_from_db()
+    assert (job.arguments, job.result) == ({}, {})
+    with pytest.raises(NotHere):
+        sheet_file(shop.instructor, job.pk)
+    assert SampleSheetOut(sheet_list(shop.instructor)[0]).data["title"] == ""

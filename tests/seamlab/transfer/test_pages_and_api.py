@@ -34,7 +34,7 @@ def test_a_file_goes_through_the_pages(house: Any, page: Any) -> None:
     assert "taken over" in taken.content.decode()
     with house.scope():
         assert Cloth.objects.get().notes == "=HYPERLINK(1)"
-    asked = browser.post(reverse("seamlab:transfer-export"), {"form": "csv", "table": ""})
+    asked = browser.post(reverse("seamlab:transfer-export"), {"form": "csv", "table": "all"})
     assert "holds one table" in asked.content.decode()
     assert page(house.clerk).get(start).status_code == 403
 
