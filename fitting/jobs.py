@@ -121,4 +121,5 @@ CLIENT_EXPORTS["fitting"] = panels.export_of
 register_eraser(5, "fitting_stop_reports")
 register_eraser(6, "fitting_erase_photos")
 register_eraser(7, "fitting_erase_paper")
+register_eraser(8, "fitting_erase_appointments")
 register_eraser(10, "fitting_erase_client")

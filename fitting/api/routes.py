@@ -1,5 +1,10 @@
 """The API of this wing: the paper's and the garments'."""
 
-from fitting.api import garment_routes, paper_routes, seam_routes
+from fitting.api import calendar_routes, garment_routes, paper_routes, seam_routes
 
-urlpatterns = [*paper_routes.urlpatterns, *garment_routes.urlpatterns, *seam_routes.urlpatterns]
+urlpatterns = [
+    *calendar_routes.urlpatterns,
+    *paper_routes.urlpatterns,
+    *garment_routes.urlpatterns,
+    *seam_routes.urlpatterns,
+]

@@ -1,3 +1,4 @@
+from fitting.models.appointment import Appointment, CalendarFeed
 from fitting.models.charts import BodyChart, ChartMeasure, ChartSize, OwnEaseRule, OwnEaseSet
 from fitting.models.garment import (
     AcceptedEase,
@@ -25,7 +26,9 @@ from fitting.models.report import FitReport, IssuedReport, ReportLink
 
 __all__ = [
     "AcceptedEase",
+    "Appointment",
     "BodyChart",
+    "CalendarFeed",
     "ChartMeasure",
     "ChartSize",
     "CheckpointAnswer",

@@ -9,6 +9,7 @@ from django.db.models import Exists, OuterRef
 
 from fitting.models import (
     AcceptedEase,
+    Appointment,
     CheckpointAnswer,
     FitNote,
     FitPhoto,
@@ -75,6 +76,7 @@ def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
     )
     of_garments = {"garment__client_id": client_id}
     answers = _by(CheckpointAnswer.objects.filter(**of_garments).order_by("id"), "garment_id", members)
+    agreed = _by(Appointment.objects.filter(**of_garments).order_by("id"), "garment_id", members)
     seams = _by(GarmentSeam.objects.filter(**of_garments).order_by("id"), "garment_id", members)
     notes = _by(
         FitNote.objects.filter(session__garment__client_id=client_id).order_by("id"), "session_id", members
@@ -104,6 +106,7 @@ def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
                 "cloth": garment.cloth.name if garment.cloth else None,
                 "seams": seams[garment.pk],
                 "checkpoints": answers[garment.pk],
+                "agreed_fittings": agreed[garment.pk],
                 "sessions": sessions[garment.pk],
             }
             for garment in garments

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from fitting.queries import choices
 from fitting.queries import garments as garment_queries
+from fitting.queries.appointments import agreed_of
 from fitting.queries.cautions import cautions_for, cautions_of_garment
 from fitting.queries.past_fits import past_garments
 from fitting.queries.reports import issued_of, nothing_to_report, reports_of
@@ -107,6 +108,7 @@ class GarmentPage(FittingPage):
                 for_child=garment.for_child,
                 materials=["elastic"] if any(seam.purpose == "elastic" for seam in view.seams) else [],
             ),
+            agreed=agreed_of(self.actor, garment.pk),
             may_fit=self.actor.may(Right.FIT),
             may_keep=self.actor.may(Right.KEEP_GARMENTS),
             may_plan=self.actor.may(Right.KEEP_PAPER),

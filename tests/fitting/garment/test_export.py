@@ -2,14 +2,17 @@
 
 import json
 from collections.abc import Iterator
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 
 from django.db import connection, models
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 
 from fitting.jobs import finish_report
 from fitting.reports.render import Rendered
+from fitting.services.appointments import agree_fitting
 from fitting.services.fit_photos import add_fit_photo
 from fitting.services.fittings import decide, note_fit, sign_off
 from fitting.services.garments import answer_checkpoint, choose_seam
@@ -32,6 +35,7 @@ def live(shop: Shop, name: str) -> None:
     garment = shop.full_garment(for_child=True, notes="likes deep pockets")
     choose_seam(me, garment.pk, place="side seams", version_id=shop.version.pk)
     answer_checkpoint(me, garment.pk, checkpoint="cloth_known", answer="passed_by", reason="her own cloth")
+    agree_fitting(me, garment.pk, kind="baste", starts_at=timezone.now() + timedelta(days=2))
     session = shop.baste(garment)
     note = note_fit(me, session.pk, place="waist", side="left", seen="gapes at the back")
     record_consent(me, shop.client.pk, kind="photograph", given=True, given_by=name)
