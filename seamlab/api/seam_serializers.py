@@ -115,6 +115,21 @@ class VersionIn(SettingsIn):
     """All settings of the new version."""
 
 
+class RecipeWordsIn(serializers.Serializer):
+    """What is left out stays."""
+
+    name = serializers.CharField(max_length=120, required=False)
+    written_for = serializers.ListField(
+        child=serializers.CharField(max_length=40),
+        required=False,
+        max_length=40,
+        help_text="Keys of kinds of cloth.",
+    )
+    is_hidden = serializers.BooleanField(
+        required=False, help_text="Put away: no longer offered; trials stay."
+    )
+
+
 class SettingOut(serializers.Serializer):
     name = serializers.CharField()
     words = serializers.CharField()
@@ -179,6 +194,7 @@ class RecipeRowOut(serializers.Serializer):
         help_text="own, or library: untested here until a trial of this studio passes"
     )
     written_for = serializers.ListField(child=serializers.CharField(), help_text="Keys of kinds of cloth.")
+    is_hidden = serializers.BooleanField()
     source = serializers.CharField()  # type: ignore[assignment]  # a field by that name
     version = serializers.IntegerField(help_text="Counts the edits; the ETag.")
 

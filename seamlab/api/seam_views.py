@@ -14,6 +14,7 @@ from seamlab.api.base import KEEPS, READS, asked
 from seamlab.queries import seams as queries
 from seamlab.services import seams as services
 from studio.platform.api.base import HouseView, etag
+from studio.platform.rights import Right
 
 IF_MATCH = OpenApiParameter(
     "If-Match", str, OpenApiParameter.HEADER, description="The recipe's ETag; 412 if it changed since."
@@ -66,13 +67,26 @@ class SeamRecipes(HouseView):
 
 class SeamRecipe(HouseView):
     serializer_class = shapes.RecipeOut
-    rights = READS
+    rights = {"GET": Right.READ_SEAMS, "PATCH": Right.KEEP_SEAMS}
 
     @extend_schema(operation_id="seam_recipe_get", responses=shapes.RecipeOut)
     def get(self, request: Request, recipe_id: UUID) -> Response:
         """A recipe with all its versions."""
         recipe = queries.recipe_get(self.actor, recipe_id)
         return Response(shapes.RecipeOut(recipe).data, headers={"ETag": etag(recipe)})
+
+    @extend_schema(
+        operation_id="seam_recipe_describe",
+        request=shapes.RecipeWordsIn,
+        responses=shapes.RecipeOut,
+        parameters=[IF_MATCH],
+    )
+    def patch(self, request: Request, recipe_id: UUID) -> Response:
+        """Rename a recipe, say for which kinds of cloth it is, put it away; settings change by a new version."""
+        expected = self.expected_version()
+        given = self.typed(shapes.RecipeWordsIn)
+        services.describe_recipe(self.actor, recipe_id, expected_version=expected, **given)
+        return self.get(request, recipe_id)
 
 
 class SeamRecipeVersions(HouseView):

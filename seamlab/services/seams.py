@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime
 from decimal import Decimal
-from typing import TypedDict, Unpack
+from typing import Any, TypedDict, Unpack
 from uuid import UUID
 
 from seamlab.calc.seam import judge
@@ -12,8 +12,8 @@ from seamlab.models import Cloth, Machine, SeamRecipe, SeamRecipeVersion, SeamTr
 from seamlab.queries.cloth import cloth_figures, cloth_get
 from seamlab.queries.mapping import VERDICT_TO_ROW, demand_of, reason_rows, trial_figures
 from seamlab.queries.seams import version_get
-from seamlab.queries.tables import seam_classes
-from seamlab.services.checks import Checks, moment, refused_by_calc, save_new_once
+from seamlab.queries.tables import cloth_kinds, seam_classes
+from seamlab.services.checks import Checks, moment, refused_by_calc, save_edit_once, save_new_once
 from seamlab.services.settings import SETTING_NAMES, RecipeSettings, check_settings, settings_of_version
 from seamlab.services.trial_checks import CALC_NAMES, check_checklist, check_figures, check_pairing
 from studio.platform.errors import NotHere, Refused
@@ -27,6 +27,7 @@ __all__ = [
     "RecipeSettings",
     "TrialFacts",
     "change_recipe",
+    "describe_recipe",
     "draft_trial",
     "record_trial",
     "save_version",
@@ -126,6 +127,47 @@ def change_recipe(
     recipe.save(update_fields=["version", "changed_at"])
     record_act(actor, "change_recipe", recipe, version=str(version.pk), number=version.number)
     return version
+
+
+def describe_recipe(
+    actor: Actor,
+    recipe_id: UUID,
+    *,
+    name: str | None = None,
+    written_for: Sequence[str] | None = None,
+    is_hidden: bool | None = None,
+    expected_version: int | None = None,
+) -> SeamRecipe:
+    """Rename a recipe, say for which kinds of cloth it is written, put it away or take it out again.
+
+    What is None stays; settings and trials are untouched. A recipe that is put away is no longer offered; its trials
+    stay. Raises NotHere, Stale, and Refused naming each field.
+    """
+    actor.need(Right.KEEP_SEAMS)
+    recipe = lock_for_edit(SeamRecipe, recipe_id, expected_version)
+    checks = Checks()
+    changes: dict[str, Any] = {}
+    if name is not None:
+        changes["name"] = name.strip()
+        checks.need(bool(changes["name"]), "name", "Give the recipe a name.")
+    if written_for is not None:
+        changes["written_for"] = list(dict.fromkeys(written_for))
+        for key in changes["written_for"]:
+            kind = cloth_kinds().get(key)
+            if checks.need(kind is not None, "written_for", f"{key!r} is no kind of cloth in the table."):
+                checks.need(
+                    kind is None or kind.structure == recipe.structure,
+                    "written_for",
+                    f"{key!r} is no {recipe.structure} cloth, and this recipe is for one.",
+                )
+    if is_hidden is not None:
+        changes["is_hidden"] = is_hidden
+    checks.done()
+    sentence = f"There is already a recipe called {changes.get('name', '')!r}."
+    changed = save_edit_once(recipe, changes, "recipe_name_once", "name", sentence)
+    if changed:
+        record_act(actor, "describe_recipe", recipe, changed=changed)
+    return recipe
 
 
 class TrialFacts(TypedDict, total=False):

@@ -141,3 +141,13 @@ class ChangeRecipe(_SettingsPage):
 
     def _show(self, recipe: Any, form: ChangeRecipeForm, status: int = 200) -> HttpResponse:
         return self.page("seamlab/change_recipe.html", recipe=recipe, form=form, status=status)
+
+
+class PutAwayRecipe(KeepingPage):
+    """Putting a recipe away, or taking it out again; its trials stay."""
+
+    def post(self, request: HttpRequest, recipe_id: UUID) -> HttpResponse:
+        away = request.POST.get("away") == "yes"
+        services.describe_recipe(self.actor, recipe_id, is_hidden=away)
+        words = "The recipe is put away: it is no longer offered." if away else "The recipe is offered again."
+        return self.done(words, "seamlab:recipe", recipe_id)

@@ -7,6 +7,7 @@ import pytest
 from django.db import ProgrammingError, transaction
 
 from seamlab.models import SeamRecipe, SeamRecipeVersion, SeamTrial
+from seamlab.queries import seams as queries
 from seamlab.services import cloth as cloth_services
 from seamlab.services import seams, supplies
 from studio.platform.errors import NotAllowed, NotHere, Refused, Stale
@@ -86,6 +87,28 @@ def test_a_changed_recipe_is_a_new_version_and_old_trials_stay_with_the_old(shel
     assert trial.version_id == first.pk
     with pytest.raises(Stale):
         seams.change_recipe(shelf.actor, first.recipe_id, settings=shelf.settings(), expected_version=1)
+
+
+def test_a_recipe_is_renamed_put_away_and_no_longer_offered(shelf):
+    twill = sewing_room.cloth(shelf.actor)
+    recipe = shelf.recipe("Plain").recipe
+    shelf.recipe("Taken")
+    assert "already a recipe" in refused(seams.describe_recipe, shelf.actor, recipe.pk, name="Taken")["name"]
+    assert (
+        "no woven cloth"
+        in refused(seams.describe_recipe, shelf.actor, recipe.pk, written_for=["rib"])["written_for"]
+    )
+    seams.describe_recipe(
+        shelf.actor, recipe.pk, name="Plain seam", written_for=["denim"], expected_version=1
+    )
+    with pytest.raises(Stale):
+        seams.describe_recipe(shelf.actor, recipe.pk, is_hidden=True, expected_version=1)
+    seams.describe_recipe(shelf.actor, recipe.pk, is_hidden=True)
+    offered = queries.proven_for(shelf.actor, twill.pk, purpose="join")
+    assert [row.name for row in offered if not row.is_starting_point] == ["Taken"]
+    assert queries.recipe_page(shelf.actor).found == 1
+    seams.describe_recipe(shelf.actor, recipe.pk, is_hidden=False)
+    assert queries.recipe_page(shelf.actor).found == 2
 
 
 def test_the_same_settings_are_no_change(shelf):
