@@ -8,6 +8,7 @@ urlpatterns = [
     path("technical-errors/", views.TechnicalErrors.as_view(), name="api-technical-errors"),
     path("repeatability/", views.Repeatability.as_view(), name="api-repeatability"),
     path("repeatability/members/", views.MembersRepeatability.as_view(), name="api-repeatability-members"),
+    path("taping/", views.Taping.as_view(), name="api-taping"),
     path("standard-days/", views.StandardDays.as_view(), name="api-standard-days"),
     path("standard-days/<uuid:day_id>/", views.StandardDay.as_view(), name="api-standard-day"),
     path(

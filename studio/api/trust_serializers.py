@@ -99,6 +99,22 @@ class DayReadingIn(serializers.Serializer):
     typed = serializers.CharField(max_length=32, help_text="As people type it: 97,5 cm or 38 1/4.")
 
 
+class ShiftOut(serializers.Serializer):
+    measure = serializers.CharField(source="measure.code")
+    unit = serializers.CharField(source="measure.unit")
+    shifts = serializers.DictField(
+        source="by_model",
+        child=serializers.FloatField(),
+        help_text="By model, mm (weight: kg): how much larger the studio tapes than its people were taped.",
+    )
+
+
+class TapingOut(serializers.Serializer):
+    people = serializers.DictField(source="habit.people", child=serializers.IntegerField())
+    learnt_at = serializers.DateTimeField(source="habit.learnt_at", allow_null=True)
+    measures = ShiftOut(source="shifts", many=True, help_text="The largest shift first; empty until learnt.")
+
+
 class DayReadingsIn(serializers.Serializer):
     """All of them are kept, or none; nothing is changed afterwards, only superseded."""
 

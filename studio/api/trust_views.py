@@ -13,7 +13,7 @@ from studio.api import trust_serializers as shapes
 from studio.platform.api.base import HouseView
 from studio.platform.errors import Refused
 from studio.platform.rights import Right
-from studio.queries import estimates, history, retention, standard_days, standard_figures, trust
+from studio.queries import estimates, history, retention, standard_days, standard_figures, taping, trust
 from studio.queries.choices import known_measures
 from studio.services import retention as retention_services
 from studio.services import trust as services
@@ -69,6 +69,17 @@ class MembersRepeatability(HouseView):
     def get(self, request: Request) -> Response:
         """Everybody who has repeats, at a glance."""
         return Response(shapes.MemberRepeatsOut(trust.members_repeatability(self.actor), many=True).data)
+
+
+class Taping(HouseView):
+    serializer_class = shapes.TapingOut
+    pagination_class = None
+    rights = {"GET": Right.READ_READINGS}
+
+    @extend_schema(operation_id="taping_get", responses=shapes.TapingOut)
+    def get(self, request: Request) -> Response:
+        """How this studio tapes beside the people of the body model, learnt from its own clients."""
+        return Response(shapes.TapingOut(taping.habit_of(self.actor)).data)
 
 
 class StandardDays(HouseView):

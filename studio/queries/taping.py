@@ -8,10 +8,14 @@ from statistics import median
 from typing import Any
 
 from django.db import connection
+from django.db.models import Count
 
 from studio.calc.plausibility_model import CODES, SEXES
-from studio.models import Measuring, TapingHabit
+from studio.models import Client, Measuring, TapingHabit
 from studio.models.client import ADULT_YEARS
+from studio.platform.rights import Actor, Right
+from studio.queries.catalogue import CatalogueMeasure
+from studio.queries.choices import known_measures
 
 FEWEST_PEOPLE = 10  # from about ten on the shifts are useful, see studio.calc.plausibility.learn_offsets
 MOST_PEOPLE = 200  # the newest; more would hardly change a shift
@@ -61,6 +65,53 @@ def habit_here() -> Habit:
     """The habit of the studio in scope. One query."""
     row = TapingHabit.objects.first()
     return Habit() if row is None else Habit(row.shifts, row.people, row.learnt_at)
+
+
+@dataclass(frozen=True)
+class Shift:
+    """How much larger the studio tapes one measure than the people of a model were taped, mm (weight: kg).
+
+    ``cells`` are the same in the order of the habit's models, None where one was not learnt.
+    """
+
+    measure: CatalogueMeasure
+    by_model: Mapping[str, float]
+    cells: tuple[float | None, ...]
+
+    @property
+    def largest(self) -> float:
+        return max(abs(shift) for shift in self.by_model.values())
+
+
+@dataclass(frozen=True)
+class HabitShown:
+    """What was learnt, the largest shift first; ``lacks`` says how many people are still wanted, by model."""
+
+    habit: Habit
+    shifts: list[Shift]
+    lacks: Mapping[str, int]
+
+
+def habit_of(actor: Actor) -> HabitShown:
+    """How this studio tapes, for the page that explains it. Three queries."""
+    actor.need(Right.READ_READINGS)
+    habit, known = habit_here(), known_measures(actor)
+    counts = dict(
+        Client.objects.filter(erased_at=None, body_model__in=SEXES)
+        .values_list("body_model")
+        .annotate(many=Count("id"))
+    )
+    shifts = [
+        Shift(
+            known[code],
+            {sex: found[code] for sex, found in habit.shifts.items() if code in found},
+            tuple(habit.shifts.get(sex, {}).get(code) for sex in habit.people),
+        )
+        for code in CODES
+        if any(code in found for found in habit.shifts.values())
+    ]
+    lacks = {sex: max(FEWEST_PEOPLE - counts.get(sex, 0), 0) for sex in SEXES if sex not in habit.people}
+    return HabitShown(habit, sorted(shifts, key=lambda each: -each.largest), lacks)
 
 
 def newest_sets() -> dict[str, list[dict[str, float]]]:

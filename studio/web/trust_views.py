@@ -10,7 +10,7 @@ from studio.calc.repeats import slip_limit
 from studio.platform.errors import Refused
 from studio.platform.rights import Actor, Right
 from studio.platform.web.base import HousePage
-from studio.queries import history, standard_days, standard_figures, trust
+from studio.queries import history, standard_days, standard_figures, taping, trust
 from studio.queries.choices import known_measures, measures_for
 from studio.queries.clients import client_get
 from studio.services import trust as services
@@ -36,6 +36,8 @@ class Repeatability(HousePage):
             sees_all=sees_all,
             unit=self.actor.unit,
             enough=trust.ENOUGH_PAIRS,
+            taping=taping.habit_of(self.actor),
+            fewest=taping.FEWEST_PEOPLE,
         )
 
 

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 from django.utils import timezone
 
 from studio.models import TapingHabit
@@ -16,7 +17,7 @@ from studio.platform.jobs import run_job
 from studio.platform.models import Job
 from studio.queries.estimates import estimates_of
 from studio.queries.plausibility import judge, limits_at_hand
-from studio.queries.taping import Habit, habit_here, newest_sets
+from studio.queries.taping import Habit, habit_here, habit_of, newest_sets
 from studio.services import taping
 from studio.services.clients import change_client, record_consent
 from tests.bench.fit_body_model import adults
@@ -158,6 +159,26 @@ def test_it_is_learnt_when_enough_was_measured_and_never_twice_at_once(house, mo
         with CaptureQueriesContext(connection) as captured:
             assert taping.learn_when_due(house.instructor) is None
         assert len(captured) == 1
+
+
+def test_the_page_and_the_api_tell_how_the_studio_tapes(house, page, api, django_assert_num_queries):
+    browser, program = page(house.instructor), api(house.instructor)
+    address = reverse("studio:repeatability")
+    assert "Not learnt yet." in browser.get(address).content.decode()
+    assert program.get(reverse("api-taping")).data == {"people": {}, "learnt_at": None, "measures": []}
+    with house.scope():
+        women(house, 12)
+    shift = learn(house).shifts["female"]["thigh_girth"]
+    with house.scope(), django_assert_num_queries(3):
+        shown = habit_of(house.instructor)
+    assert shown.shifts[0].measure.code == "thigh_girth"
+    assert (shown.habit.people, shown.lacks) == ({"female": 12}, {"male": 10})
+    text = browser.get(address).content.decode()
+    assert f"+{shift / 10:.2f} cm" in text
+    assert "From the newest measuring of 12 women" in text
+    told = program.get(reverse("api-taping")).data
+    assert told["measures"][0] == {"measure": "thigh_girth", "unit": "mm", "shifts": {"female": shift}}
+    assert api(house.clerk).get(reverse("api-taping")).status_code == 403
 
 
 def test_one_studios_habit_is_not_anothers(house, other_house):
