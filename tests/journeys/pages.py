@@ -12,7 +12,9 @@ from playwright.sync_api import Page
 UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 # Not pages of the house: documents, health, and the interface's own description.
 NOT_PAGES = re.compile(r"^/(static|health|api)/|/pdf/$|\.(csv|xlsx|pdf|svg|jpg|ics)$|/fit-photos/|/photos/")
-LINKS = "[...document.querySelectorAll('a[href]')].map(found => found.href)"
+# A link inside a drawing has an object for its href: ask for the attribute.
+LINKS = """[...document.querySelectorAll('a[href]')].map(
+  found => new URL(found.getAttribute('href'), document.baseURI).href)"""
 
 AXE: dict[str, Any] = {
     "runOnly": {
