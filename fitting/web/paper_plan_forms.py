@@ -11,7 +11,7 @@ from django.forms.boundfield import BoundField
 from fitting.queries.paper_zones import zone_name
 from fitting.queries.plan_reckon import AMOUNT, SIZE, Overrule
 from fitting.queries.plan_view import PlanView
-from studio.calc.units import format_difference, parse_length
+from studio.calc.units import format_length, parse_length
 
 
 def signed_length(text: str, unit: str) -> Decimal:
@@ -23,8 +23,10 @@ def signed_length(text: str, unit: str) -> Decimal:
 
 def typed_change(mm: float, unit: str) -> str:
     """A change as it would be typed, without its unit."""
-    step = 0.05 if unit == "cm" else 1 / 32
-    return format_difference(mm, unit, step).removesuffix(f" {unit}").replace("\u2212", "-")
+    sign = "-" if mm < 0 else ""
+    if unit == "in":
+        return sign + format_length(abs(mm), unit, 1 / 32).removesuffix(" in")
+    return sign + (f"{abs(mm) / 10:.2f}".rstrip("0").rstrip(".") or "0")
 
 
 class PlanForm(forms.Form):

@@ -178,3 +178,102 @@ def test_lists_take_a_constant_number_of_queries(house, api, body, count_queries
             one_plan = count_queries(lambda: caller.get("/api/v1/fit-plans/"))
     assert count_queries(lambda: caller.get("/api/v1/patterns/")) == one
     assert count_queries(lambda: caller.get("/api/v1/fit-plans/")) == one_plan
+
+
+def test_charts_ease_rules_overrules_ticks_and_sheets_over_the_api(house, api):
+    from fitting.models import CuttingSheet
+    from fitting.services.plans import make_plan
+    from tests.fitting.paper.invented import OLIA
+
+    with house.scope():
+        who = client(house.instructor)
+        measure(house.instructor, who, OLIA)
+        plan = make_plan(house.instructor, client_id=who.pk, pattern_id=skirt(house.instructor).pk)
+    caller, root = api(house.instructor), "/api/v1"
+    chart = {
+        "name": "Block", "source": "ours", "unit": "in",
+        "sizes": [{"name": "12", "measures": [{"measure": "hip_girth", "typed": "36 1/2"}]}],
+    }  # fmt: skip
+    made = caller.post(f"{root}/body-charts/", chart, format="json")
+    assert (made.status_code, made.json()["sizes"][0]["measures"][0]["mm"]) == (201, 927.1)
+    assert (
+        caller.post(f"{root}/body-charts/sourced/", {"code": "misses_1968"}, format="json").status_code == 201
+    )
+    assert len(caller.get(f"{root}/body-charts/").json()["results"]) == 2
+    own = caller.post(
+        f"{root}/ease-sets/", {"title": "Ours", "copy_of": "costume_text"}, format="json"
+    ).json()
+    assert own["own"]
+    assert len(own["results"]) == 15
+    address = f"{root}/ease-sets/{own['code']}/"
+    rule = {
+        "kind": "skirt",
+        "zone": "hip",
+        "closeness": "fitted",
+        "low_mm": 40,
+        "target_mm": 50,
+        "high_mm": 60,
+        "source": "us",
+    }
+    changed = caller.post(address, rule, format="json").json()["results"]
+    (row,) = [one for one in changed if one["kind"] == "skirt" and one["zone"] == "hip"]
+    assert (row["low_mm"], row["source"]) == (40, "us")
+    assert caller.delete(f"{address}rules/{row['id']}/").status_code == 204
+    followed = caller.put(f"{root}/ease-sets/followed/", {"code": own["code"]}, format="json").json()[
+        "results"
+    ]
+    assert [one["title"] for one in followed if one["chosen"]] == ["Ours"]
+
+    here = f"{root}/fit-plans/{plan.pk}/"
+    given = {"overrules": [{"zone": "hip", "amount": "-1.2 cm", "reason": "close"}]}
+    looked = caller.post(f"{here}overrules/", given, format="json").json()
+    assert looked["alterations"][0]["by_hand"]
+    assert caller.get(here).json()["overrules"] == []
+    assert caller.put(f"{here}overrules/", given, format="json").status_code in {412, 428}
+    kept = caller.put(f"{here}overrules/", given, format="json", HTTP_IF_MATCH='"1"').json()
+    assert kept["overrules"][0]["words"] == "Hip: 1.2 cm less in all"
+    wrong = {"overrules": [{"zone": "hip", "amount": "1", "size": "16"}, {"zone": "hip", "amount": "wide"}]}
+    told = caller.put(f"{here}overrules/", wrong, format="json", HTTP_IF_MATCH='"2"')
+    assert told.status_code == 400
+    assert "either a size or an amount" in told.content.decode()
+    assert caller.post(f"{here}ticks/", {"line": "alteration:hip"}, format="json").status_code == 409
+    caller.post(f"{here}approval/")
+    ticked = caller.post(f"{here}ticks/", {"line": "alteration:hip"}, format="json").json()
+    assert (ticked["carried"], ticked["alterations"][0]["ticked"]["by"]) == (1, house.instructor.name)
+    sheets = caller.post(f"{here}sheets/")
+    assert (sheets.status_code, sheets.json()["results"][0]["ready"]) == (202, False)
+    with house.scope():
+        sheet = CuttingSheet.objects.get()
+    assert caller.get(f"{here}sheets/{sheet.pk}/pdf/").status_code == 404
+    for act in (
+        caller.get(f"{root}/paper-files/patterns/"),
+        caller.get(f"{root}/paper-files/charts/?form=xlsx"),
+    ):
+        assert act.status_code == 200
+    assert api(house.clerk).put(f"{here}overrules/", given, format="json").status_code == 403
+
+
+def test_a_file_is_looked_through_and_taken_over_over_the_api(house, api):
+    from fitting.models import BodyChart
+    from tests.fitting.paper.test_paper_transfer import CHART_LINES, table
+
+    caller, address = api(house.instructor), "/api/v1/paper-files/"
+    looked = caller.post(address, {"file": _file(table(*CHART_LINES))}, format="multipart").json()
+    assert looked == {"what": "charts", "names": ["Our block"], "problems": [], "taken_over": False}
+    lines = [list(line) for line in CHART_LINES]
+    lines[2][5] = "96 in"
+    told = caller.post(address, {"file": _file(table(*lines))}, format="multipart").json()["problems"]
+    assert (told[0]["row"], told[0]["column"]) == (3, "Value")
+    refused = caller.post(address, {"file": _file(table(*lines)), "dry_run": "false"}, format="multipart")
+    assert refused.status_code == 400
+    with house.scope():
+        assert not BodyChart.objects.exists()
+    taken = caller.post(address, {"file": _file(table(*CHART_LINES)), "dry_run": "false"}, format="multipart")
+    assert taken.json()["taken_over"]
+    with house.scope():
+        assert BodyChart.objects.count() == 1
+
+
+def _file(file):
+    file.name = "charts.csv"
+    return file
