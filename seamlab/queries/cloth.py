@@ -138,7 +138,9 @@ def cloth_photo_file(actor: Actor, photo_id: UUID, *, small: bool = False) -> St
 def fibre_words(cloth: Cloth) -> str:
     """ "80 % wool, 20 % polyamide", most first."""
     parts = sorted(cloth.fibres, key=lambda part: -Decimal(str(part["percent"])))
-    return ", ".join(f"{Decimal(str(part['percent'])).normalize():f} % {part['fibre']}" for part in parts)
+    return ", ".join(
+        f"{Decimal(str(part['percent'])).normalize():f}\u00a0% {part['fibre']}" for part in parts
+    )
 
 
 def _with_newest() -> "QuerySet[Cloth]":

@@ -17,6 +17,7 @@ from seamlab.services.settings import RecipeSettings
 from studio.config.demo import class_day, paper, sewing_table
 from studio.config.demo import scenario as told
 from studio.config.demo.scenario import Fabric, Person, Seam, cm
+from studio.config.demo.shelf import stock
 from studio.models import Client
 from studio.platform.actors import as_actor
 from studio.platform.database.doors import memberships_of
@@ -90,6 +91,12 @@ def tell() -> Demo:
                 cloth=shelf.cloths[told.TEAL_TWILL.name],
                 machine=shelf.machines[told.CLASS_MACHINE],
                 thread=shelf.threads[told.THREADS[0][0]],
+            )
+            stock(
+                instructor,
+                cloths=shelf.cloths,
+                threads=shelf.threads,
+                machine=shelf.machines[told.CLASS_MACHINE],
             )
             papers = paper.papers(instructor)
             _last_year(instructor, leocadia, papers["Straight skirt"])

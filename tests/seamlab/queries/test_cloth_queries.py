@@ -61,7 +61,7 @@ def test_fibres_read_most_first(in_house):
         in_house.instructor,
         fibres=[{"fibre": "elastane", "percent": 4.5}, {"fibre": "cotton", "percent": 95.5}],
     )
-    assert queries.fibre_words(made) == "95.5 % cotton, 4.5 % elastane"
+    assert queries.fibre_words(made) == "95.5\u00a0% cotton, 4.5\u00a0% elastane"
 
 
 def test_every_direction_is_explained():
