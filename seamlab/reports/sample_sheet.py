@@ -54,6 +54,7 @@ def sample_sheet_html(snapshot: Mapping[str, Any]) -> str:
                 }
                 for number, sample in enumerate(snapshot["samples"], 1)
             ],
+            "fact_pairs": [snapshot["facts"][at : at + 2] for at in range(0, len(snapshot["facts"]), 2)],
             "box_width": BOX_MM[0],
             "box_height": BOX_MM[1],
             "style": mark_safe(  # noqa: S308 - our own file, no value of the snapshot is in it
