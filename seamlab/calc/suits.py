@@ -166,7 +166,8 @@ def _stretch(settings: SeamSettings, cloth: ClothFigures, layers: int, runs: Sea
         return []
     span = f"{reach.low:.0f} to {reach.high:.0f} %" if reach.high - reach.low >= 1 else f"{reach.low:.0f} %"
     text = f"The cloth stretches {asked:.0f} %, this seam about {span} (estimate): "
-    if reach.high < asked - HAND_PULL_POINTS:
+    # Without the thickness of the cloth the upper bound is none: thread that crosses the layers gives more.
+    if reach.high < asked - HAND_PULL_POINTS and cloth.thickness_mm is not None:
         return [Objection("stretch", "rules out", text + "its thread would break first.")]
     return [Objection("stretch", "mind", text + "it may be too short.")]
 

@@ -13,10 +13,12 @@ from seamlab.queries.mapping import number
 from seamlab.queries.tables import cloth_kinds
 
 LEFT_OUT_SHOWN = 30
-OTHER_CLOTH = "kind"
+Why = suits.Objection | str  # an objection, or for which other cloth it was written
+OTHER_CLOTH, MAY_BE_SHORT = "kind", "stretch maybe"
 GROUP_WORDS: dict[str, str] = {
     "machine": "{machine} can't sew these",
     "stretch": "These seams can't stretch as far as the cloth",
+    MAY_BE_SHORT: "Not tried on a cloth like this, and by the estimate they may not stretch as far",
     "point": "Their needle's point can harm a knit",
     "ends": "Their thread is too thick for the needle's eye",
     OTHER_CLOTH: "From the library, written for other cloth and not tried on one like this",
@@ -151,7 +153,15 @@ def likely_kind(name: str, construction: str, structure: str) -> str:
     return max(fits, key=len, default="")
 
 
-def objection_to(
+@dataclass(frozen=True, slots=True)
+class Sifted:
+    """What speaks against a candidate: what rules it out, and a doubt that only a trial can settle."""
+
+    out: suits.Objection | None = None
+    doubt: suits.Objection | None = None
+
+
+def sift(
     candidate: Candidate,
     cloth: ClothFigures,
     *,
@@ -160,7 +170,7 @@ def objection_to(
     runs: suits.SeamRuns,
     must_stretch: bool,
     passed_here: bool,
-) -> suits.Objection | None:
+) -> Sifted:
     """What rules this recipe out, if anything. What passed on this very cloth is ruled out by the machine alone."""
     if passed_here:
         found = suits.machine_objections(candidate.settings, machine) if machine is not None else []
@@ -175,7 +185,9 @@ def objection_to(
                 must_stretch=must_stretch,
             )
         )
-    return next((objection for objection in found if objection.weight == "rules out"), None)
+    out = next((objection for objection in found if objection.weight == "rules out"), None)
+    doubt = next((objection for objection in found if objection.check == "stretch"), None)
+    return Sifted(out, doubt)
 
 
 def written_for_another(candidate: Candidate) -> str:
@@ -186,12 +198,15 @@ def written_for_another(candidate: Candidate) -> str:
 
 
 def group_left_out(
-    out: Iterable[tuple[Candidate, suits.Objection | str]], machine: suits.MachineFigures | None
+    out: Iterable[tuple[Candidate, Why]], machine: suits.MachineFigures | None
 ) -> tuple[LeftOut, ...]:
     """What was left out, by reason."""
     groups: dict[str, list[LeftOutSeam]] = {}
     for candidate, why in out:
-        check, reason = (OTHER_CLOTH, why) if isinstance(why, str) else (why.check, why.text)
+        if isinstance(why, str):
+            check, reason = OTHER_CLOTH, why
+        else:
+            check, reason = why.check if why.weight == "rules out" else MAY_BE_SHORT, why.text
         seam = LeftOutSeam(candidate.name, candidate.recipe_id, candidate.version_id, reason)
         groups.setdefault(check, []).append(seam)
     name = machine.name if machine else "This machine"

@@ -24,10 +24,11 @@ from seamlab.queries.answers import Asking, ProvenSeam, is_proven, recipe_answer
 from seamlab.queries.candidates import (
     Candidate,
     LeftOut,
+    Why,
     candidates_for,
     group_left_out,
     likely_kind,
-    objection_to,
+    sift,
     written_for_another,
 )
 from seamlab.queries.cloth import cloth_figures, cloth_get
@@ -124,7 +125,7 @@ def answers_for(
     kind = row.kind or likely_kind(row.name, row.construction, row.structure)
     found = candidates_for(purpose, seam_class, layers, cloth.structure, kind)
     trials = _trials([candidate.recipe_id for candidate in found], cloth.structure, machine_id)
-    feasible, out = _sift(found, trials, asking)
+    feasible, out, doubts = _sift(found, trials, asking)
     newest = {candidate.key: candidate for candidate in feasible}
     places = _places(found, feasible)[trials.columns.recipe]
     of_newest = trials.number == np.array([c.number for c in found], dtype=np.int64)[trials.columns.recipe]
@@ -133,7 +134,7 @@ def answers_for(
     ranked = evidence.rank_columns(
         [_figures(c, purpose, seam_class) for c in feasible], mine, trials.cloths, cloth, wanted=wanted
     )
-    kept, other = _for_this_cloth(ranked, newest, row.kind)
+    kept, other = _for_this_cloth(ranked, newest, doubts, row.kind)
     shown = {entry.recipe.key for entry in kept[:most] if entry.recipe}
     older = _older_proofs(found, shown, trials, of_newest, cloth)
     full = _versions(newest[entry.recipe.key].version_id for entry in kept[:most] if entry.recipe)
@@ -177,16 +178,17 @@ def _check(purpose: str, seam_class: str | None, layers: int, runs: str) -> None
 
 def _sift(
     found: Sequence[Candidate], trials: _Trials, asking: Asking
-) -> tuple[list[Candidate], list[tuple[Candidate, suits.Objection]]]:
-    """What can be sewn, and what is ruled out with the first reason."""
+) -> tuple[list[Candidate], list[tuple[Candidate, Why]], dict[str, suits.Objection]]:
+    """What can be sewn, what is ruled out with its first reason, and by key the doubts that only a trial settles."""
     here = np.array([figures.key == asking.cloth.key for figures in trials.cloths], dtype=bool)
     columns = trials.columns
     passed = (columns.verdict == evidence.VERDICTS.index("passes")) & here[columns.cloth]
     passed_here = set(zip(columns.recipe[passed].tolist(), trials.number[passed].tolist(), strict=True))
     feasible: list[Candidate] = []
-    out: list[tuple[Candidate, suits.Objection]] = []
+    out: list[tuple[Candidate, Why]] = []
+    doubts: dict[str, suits.Objection] = {}
     for place, candidate in enumerate(found):
-        objection = objection_to(
+        sifted = sift(
             candidate,
             asking.cloth,
             layers=asking.layers,
@@ -195,27 +197,38 @@ def _sift(
             must_stretch=not asking.holds,
             passed_here=(place, candidate.number) in passed_here,
         )
-        if objection is None:
-            feasible.append(candidate)
-        else:
-            out.append((candidate, objection))
-    return feasible, out
+        if sifted.out is not None:
+            out.append((candidate, sifted.out))
+            continue
+        feasible.append(candidate)
+        if sifted.doubt is not None:
+            doubts[candidate.key] = sifted.doubt
+    return feasible, out, doubts
 
 
 def _for_this_cloth(
-    ranked: list[evidence.Ranked], newest: Mapping[str, Candidate], kind: str
-) -> tuple[list[evidence.Ranked], list[tuple[Candidate, str]]]:
-    """Sets apart what the library wrote for other kinds of cloth and nobody tried on one like this.
+    ranked: list[evidence.Ranked],
+    newest: Mapping[str, Candidate],
+    doubts: Mapping[str, suits.Objection],
+    kind: str,
+) -> tuple[list[evidence.Ranked], list[tuple[Candidate, Why]]]:
+    """Sets apart what nobody tried on a cloth like this: what may not stretch as far, and what the library wrote for
+    other kinds of cloth.
 
-    Left out where this cloth's kind is recorded or something is proven; else offered last, behind the starting point.
+    The latter is left out where this cloth's kind is recorded or something is proven; else it is offered last, behind
+    the starting point.
     """
     proven = any(is_proven(entry) for entry in ranked if entry.recipe)
     kept: list[evidence.Ranked] = []
     last: list[evidence.Ranked] = []
-    other: list[tuple[Candidate, str]] = []
+    other: list[tuple[Candidate, Why]] = []
     for entry in ranked:
         candidate = newest[entry.recipe.key] if entry.recipe else None
-        if candidate is None or entry.n or not (words := written_for_another(candidate)):
+        if candidate is None or entry.n:
+            kept.append(entry)
+        elif candidate.key in doubts:
+            other.append((candidate, doubts[candidate.key]))
+        elif not (words := written_for_another(candidate)):
             kept.append(entry)
         elif kind or proven:
             other.append((candidate, words))

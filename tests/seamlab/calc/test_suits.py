@@ -16,7 +16,7 @@ from seamlab.calc.suits import (
     stretch_asked,
 )
 
-JERSEY = ClothFigures("knit", 200, None, 20, 50, key="jersey")  # thickness not known: none is reckoned
+JERSEY = ClothFigures("knit", 200, 0.25, 20, 50, key="jersey")
 TWILL = ClothFigures("woven", 240, 0.5, 1, 2, key="twill")
 MACHINE = MachineFigures("Table three", frozenset({"301", "304"}), 7)
 
@@ -65,16 +65,21 @@ def test_on_a_jersey_of_50_percent_a_thread_of_20_is_ruled_out_and_one_of_65_is_
         ("stretch", "rules out")
     }
     (only,) = objections(settings(), JERSEY)
-    assert (
-        only.text
-        == "The cloth stretches 50 %, this seam about 20 % (estimate): its thread would break first."
+    # two layers of 0.25 mm: low ((2.5 + 0.5) 1.2 - 0.5) / 2.5 - 1 = 24 %, high (2.5 + 0.5) 1.2 / 2.5 - 1 = 44 %.
+    assert only.text == (
+        "The cloth stretches 50 %, this seam about 24 to 44 % (estimate): its thread would break first."
     )
+
+
+def test_without_a_thickness_the_upper_bound_is_none():
+    unknown = ClothFigures("knit", 200, None, 20, 50, key="jersey")
+    assert found(settings(), unknown) == {("stretch", "mind")}
 
 
 def test_only_the_way_the_seam_runs_asks_for_stretch():
     assert stretch_asked(JERSEY) == 50
     assert stretch_asked(JERSEY, "lengthwise") == 20
-    assert found(settings(), runs="lengthwise") == set()
+    assert found(settings(), runs="lengthwise") == set()  # 24 % follow 20 %
     assert found(settings(), runs="crosswise") == {("stretch", "rules out")}
     assert stretch_asked(TWILL) == 0  # 2 % is within a pull by hand
     assert stretch_asked(ClothFigures("knit", 200)) is None
