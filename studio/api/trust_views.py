@@ -11,12 +11,14 @@ from rest_framework.response import Response
 
 from studio.api import trust_serializers as shapes
 from studio.platform.api.base import HouseView
+from studio.platform.api.serializers import JobOut, NothingIn
 from studio.platform.errors import Refused
 from studio.platform.rights import Right
 from studio.queries import estimates, history, retention, standard_days, standard_figures, taping, trust
 from studio.queries.choices import known_measures
 from studio.services import retention as retention_services
 from studio.services import trust as services
+from studio.services.taping import learn_now
 
 
 class TechnicalErrors(HouseView):
@@ -74,12 +76,18 @@ class MembersRepeatability(HouseView):
 class Taping(HouseView):
     serializer_class = shapes.TapingOut
     pagination_class = None
-    rights = {"GET": Right.READ_READINGS}
+    rights = {"GET": Right.READ_READINGS, "POST": Right.RECORD_MEASURING}
 
     @extend_schema(operation_id="taping_get", responses=shapes.TapingOut)
     def get(self, request: Request) -> Response:
         """How this studio tapes beside the people of the body model, learnt from its own clients."""
         return Response(shapes.TapingOut(taping.habit_of(self.actor)).data)
+
+    @extend_schema(operation_id="taping_learn", request=NothingIn, responses={202: JobOut})
+    def post(self, request: Request) -> Response:
+        """Learn it anew at once: a job. It is learnt anew by itself as measurings come in."""
+        job = learn_now(self.actor)
+        return Response(JobOut(job).data, status=202, headers={"Location": reverse("api-job", args=[job.pk])})
 
 
 class StandardDays(HouseView):

@@ -9,14 +9,17 @@ from django.utils import timezone
 
 from studio.calc.plausibility import learn_offsets
 from studio.models import Measuring, TapingHabit
+from studio.platform.errors import Conflict
 from studio.platform.models import Job
 from studio.platform.registries import Progress
 from studio.platform.rights import Actor, Right
+from studio.platform.services.audit import record_act
 from studio.platform.services.jobs import ask_for
 from studio.queries.taping import FEWEST_PEOPLE, newest_measuring, newest_sets
 
 LEARN_JOB = "learn_taping"
 LEARN_AFTER = 20  # new measurings since the last time
+FIRST_AFTER = 5  # the same while nothing has been learnt yet
 
 
 def learn_when_due(actor: Actor) -> Job | None:
@@ -29,11 +32,27 @@ def learn_when_due(actor: Actor) -> Job | None:
         Subquery(TapingHabit.objects.values("learnt_until")[:1]), Value(UUID(int=0), UUIDField())
     )
     since = Measuring.objects.filter(pk__gt=until).order_by("pk").values_list("pk", flat=True)
-    if len(since[:LEARN_AFTER]) < LEARN_AFTER:
+    many = len(since[:LEARN_AFTER])
+    if many < FIRST_AFTER or (many < LEARN_AFTER and TapingHabit.objects.exclude(people={}).exists()):
         return None
-    if Job.objects.filter(kind=LEARN_JOB).exclude(state__in=Job.ENDED).exists():
-        return None
-    return ask_for(actor, LEARN_JOB, {})
+    return None if _in_hand() else ask_for(actor, LEARN_JOB, {})
+
+
+def learn_now(actor: Actor) -> Job:
+    """Ask for the habit to be learnt at once, for example after it was said of many which figures suit them.
+
+    Raises Conflict where it is being learnt already.
+    """
+    actor.need(Right.RECORD_MEASURING)
+    if _in_hand():
+        raise Conflict("It is being learnt already: look again in a moment.")
+    job = ask_for(actor, LEARN_JOB, {})
+    record_act(actor, "learn_taping", job)
+    return job
+
+
+def _in_hand() -> bool:
+    return Job.objects.filter(kind=LEARN_JOB).exclude(state__in=Job.ENDED).exists()
 
 
 def prepare_learning(arguments: dict[str, Any]) -> dict[str, Any]:

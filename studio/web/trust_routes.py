@@ -7,6 +7,7 @@ from studio.web import retention_views, trust_views
 urlpatterns = [
     path("repeatability/", trust_views.Repeatability.as_view(), name="repeatability"),
     path("repeatability/<uuid:member_id>/", trust_views.Repeatability.as_view(), name="repeatability-of"),
+    path("repeatability/taping/", trust_views.LearnTaping.as_view(), name="learn-taping"),
     path("standard-days/", trust_views.StandardDays.as_view(), name="standard-days"),
     path("standard-days/new/", trust_views.NewStandardDay.as_view(), name="new-standard-day"),
     path("standard-days/<uuid:day_id>/", trust_views.StandardDay.as_view(), name="standard-day"),

@@ -14,6 +14,7 @@ from studio.queries import history, standard_days, standard_figures, taping, tru
 from studio.queries.choices import known_measures, measures_for
 from studio.queries.clients import client_get
 from studio.services import trust as services
+from studio.services.taping import learn_now
 from studio.web.forms import CorrectionForm
 from studio.web.trust_drawings import chart_of, figure_of, spark_of
 from studio.web.trust_forms import DayForm, GridForm
@@ -39,6 +40,14 @@ class Repeatability(HousePage):
             taping=taping.habit_of(self.actor),
             fewest=taping.FEWEST_PEOPLE,
         )
+
+
+class LearnTaping(HousePage):
+    right = Right.RECORD_MEASURING
+
+    def post(self, request: HttpRequest) -> HttpResponse:
+        job = learn_now(self.actor)
+        return self.done("It is being learnt.", "platform:job", job.pk)
 
 
 class StandardDays(HousePage):

@@ -141,7 +141,7 @@ def test_only_grown_up_people_of_whom_the_model_is_said_are_learnt_from(house, d
 
 
 def test_it_is_learnt_when_enough_was_measured_and_never_twice_at_once(house, monkeypatch):
-    monkeypatch.setattr(taping, "LEARN_AFTER", 3)
+    monkeypatch.setattr(taping, "FIRST_AFTER", 3)
     with house.scope():
         someone = a_client(house.clerk, "Nora Field", body_model="female")
         for number in range(5):
@@ -159,6 +159,13 @@ def test_it_is_learnt_when_enough_was_measured_and_never_twice_at_once(house, mo
         with CaptureQueriesContext(connection) as captured:
             assert taping.learn_when_due(house.instructor) is None
         assert len(captured) == 1
+        # What has been learnt is learnt anew less often.
+        TapingHabit.objects.update(people={"female": 12})
+        for _ in range(4):
+            measured(house.instructor, someone, {"waist_girth": "76"})
+        assert taping.learn_when_due(house.instructor) is None
+        monkeypatch.setattr(taping, "LEARN_AFTER", 4)
+        assert taping.learn_when_due(house.instructor) is not None
 
 
 def test_the_page_and_the_api_tell_how_the_studio_tapes(house, page, api, django_assert_num_queries):
@@ -179,6 +186,11 @@ def test_the_page_and_the_api_tell_how_the_studio_tapes(house, page, api, django
     told = program.get(reverse("api-taping")).data
     assert told["measures"][0] == {"measure": "thigh_girth", "unit": "mm", "shifts": {"female": shift}}
     assert api(house.clerk).get(reverse("api-taping")).status_code == 403
+    assert api(house.clerk).post(reverse("api-taping")).status_code == 403
+    assert program.post(reverse("api-taping")).status_code == 202
+    assert browser.post(reverse("studio:learn-taping")).status_code == 409
+    learn(house)
+    assert browser.post(reverse("studio:learn-taping")).status_code == 302
 
 
 def test_one_studios_habit_is_not_anothers(house, other_house):
