@@ -32,6 +32,13 @@ STANDING_WORDS: dict[Standing, str] = {
     "owed": "sew a sample first",
     "no_cloth": "no cloth chosen",
 }
+STANDING_SHORT: dict[Standing, str] = {
+    "proven": "proven",
+    "doubted": "in doubt",
+    "failed": "has not passed",
+    "owed": "no sample yet",
+    "no_cloth": "no cloth chosen",
+}
 NO_COLOUR = "colour not said"
 
 
@@ -85,6 +92,10 @@ class SeamRow:
     @property
     def standing_words(self) -> str:
         return STANDING_WORDS[self.standing]
+
+    @property
+    def standing_short(self) -> str:
+        return STANDING_SHORT[self.standing]
 
     @property
     def owes_a_sample(self) -> bool:
