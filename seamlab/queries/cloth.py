@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
 
-from seamlab.calc.cloth import ClothFigures
+from seamlab.calc.cloth import ClothFigures, cut_for_finished
 from seamlab.models import Cloth, ClothPhoto, ClothTest
 from seamlab.models.cloth import CROSSWISE, LENGTHWISE
 from seamlab.queries.mapping import figures_of
@@ -86,6 +86,15 @@ def newest_tests(cloth: Cloth) -> NewestTests:
         newest.get((wash, LENGTHWISE)),
         newest.get((wash, CROSSWISE)),
     )
+
+
+def unwashed_lengths(tests: NewestTests, finished_mm: Decimal = Decimal(1000)) -> list[tuple[str, Decimal]]:
+    """For each way whose wash was tested: (way, mm to cut of unwashed cloth for ``finished_mm`` when washed)."""
+    return [
+        (way, round(Decimal(cut_for_finished(float(finished_mm), float(test.percent))), 1))
+        for way, test in ((LENGTHWISE, tests.wash_lengthwise), (CROSSWISE, tests.wash_crosswise))
+        if test is not None
+    ]
 
 
 def cloth_figures(cloth: Cloth) -> ClothFigures:

@@ -189,7 +189,7 @@ class ChangeBoltForm(forms.Form):
 
 class CutForm(UnitForm):
     length_mm = BoltLengthField(label="Cut off")
-    reason = forms.CharField(max_length=200, label="For which garment or customer", widget=one_line())
+    reason = forms.CharField(max_length=200, label="What for (no client's name)", widget=one_line())
 
 
 class CountForm(UnitForm):

@@ -1,5 +1,6 @@
 """Pages about cloth: the list, one cloth with its tests and proven seams, recording and changing."""
 
+from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
@@ -22,6 +23,7 @@ from seamlab.web.seam_forms import SeamQuestionForm
 from studio.platform.errors import NotHere
 
 PAGE_ROWS = 50
+WASHED: dict[str, Decimal] = {"cm": Decimal(1000), "in": Decimal("914.4")}  # a metre, or a yard
 MOST_ANSWERS = 3  # on the cloth's own page; all of them stand on the page of answers
 TESTS: dict[str, tuple[type[Any], Any, str]] = {
     "stretch": (StretchTestForm, services.test_stretch, "Stretch and recovery"),
@@ -86,6 +88,8 @@ class ClothPage(SeamPage):
             direction_drawing=direction_drawing(cloth.direction),
             newest=newest,
             stretch_drawing=stretch_drawing(newest),
+            unwashed=queries.unwashed_lengths(newest, WASHED[self.unit]),
+            washed=WASHED[self.unit],
             reading=reading,
             bias_drawing=bias_drawing(reading),
             swatch=photos[0] if photos else None,

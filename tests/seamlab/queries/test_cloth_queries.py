@@ -78,3 +78,13 @@ def test_another_studios_cloth_is_not_here(house, other_house):
                 queries.cloth_get(house.owner, key)
             with pytest.raises(NotHere):
                 queries.cloth_tests(house.owner, key, kind="stretch")
+
+
+def test_cloth_that_shrinks_is_cut_longer(in_house):
+    """3 % lost by washing (50.0 cm became 48.5 cm: AATCC TM135's signed form): 100 cm come from 100 / 0.97 cm."""
+    made = sewing_room.cloth(in_house.instructor)
+    services.test_wash(
+        in_house.instructor, made.pk, way="lengthwise", before_mm=Decimal(500), after_mm=Decimal(485)
+    )
+    newest = queries.newest_tests(queries.cloth_get(in_house.instructor, made.pk))
+    assert queries.unwashed_lengths(newest) == [("lengthwise", Decimal("1030.9"))]
