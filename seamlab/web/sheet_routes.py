@@ -9,6 +9,6 @@ urlpatterns = [
         views.ComparisonSheet.as_view(),
         name="comparison-sample-sheet",
     ),
-    path("seams/sample-sheets/<uuid:sheet_id>/", views.SheetFile.as_view(), name="sample-sheet-file"),
+    path("seams/sample-sheets/<uuid:sheet_id>/pdf/", views.SheetFile.as_view(), name="sample-sheet-file"),
     re_path(r"^s/(?P<code>[0-9a-fA-F]{8}(?:-[0-9a-fA-F]{8})?)/$", views.Sample.as_view(), name="sample"),
 ]
