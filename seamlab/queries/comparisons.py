@@ -125,6 +125,23 @@ def comparison_get(actor: Actor, comparison_id: UUID) -> SeamComparison:
     return found
 
 
+def further_samples(actor: Actor, kept: SeamComparison, *, most: int = 30) -> list[SeamTrial]:
+    """Trials that could lie beside those of a kept table: of its purpose, on its cloths, newest first; one query."""
+    actor.need(Right.READ_SEAMS)
+    lying: list[SeamTrial] = kept.trials  # type: ignore[attr-defined]
+    found = (
+        SeamTrial.objects.select_related("version__recipe", "cloth")
+        .filter(
+            version__recipe__purpose__in={trial.version.recipe.purpose for trial in lying},
+            cloth_id__in={trial.cloth_id for trial in lying},
+            withdrawals=None,
+        )
+        .exclude(pk__in=[trial.pk for trial in lying])
+        .order_by("-sewn_at", "-id")
+    )
+    return list(found[:most])
+
+
 def sample_table(trials: Sequence[SeamTrial], *, length: Callable[[Decimal], str]) -> SampleTable:
     """What these samples were sewn with, took and measured; ``length`` writes a length in the reader's unit."""
     settings = [*_settings(trials), *_circumstances(trials)]

@@ -99,6 +99,7 @@ class ComparisonPage(_TablePage):
             conclusion=conclusion,
             earlier=earlier,
             form=form or self.conclusion_form(trials),
+            further=comparisons.further_samples(self.actor, kept),
             status=400 if form else 200,
             **self.table(trials),
         )
@@ -127,6 +128,20 @@ class Conclude(KeepingPage, ComparisonPage):
             if concluded:
                 return self.done("What was taken is written down.", "seamlab:comparison", comparison_id)
         return self.show(comparison_id, form)
+
+
+class LaySamples(KeepingPage):
+    """Laying other samples on a kept table: those that are ticked, the ones that lay there first."""
+
+    def post(self, request: HttpRequest, comparison_id: UUID) -> HttpResponse:
+        version = request.POST.get("version", "")
+        services.change_comparison(
+            self.actor,
+            comparison_id,
+            trial_ids=_ids(request.POST.getlist("trial")),
+            expected_version=int(version) if version.isdecimal() else None,
+        )
+        return self.done("The samples lie side by side.", "seamlab:comparison", comparison_id)
 
 
 class PutAwayComparison(KeepingPage):

@@ -34,6 +34,11 @@ urlpatterns = [
         name="conclude",
     ),
     path(
+        "seams/comparisons/<uuid:comparison_id>/lay/",
+        comparison_views.LaySamples.as_view(),
+        name="lay-samples",
+    ),
+    path(
         "seams/comparisons/<uuid:comparison_id>/put-away/",
         comparison_views.PutAwayComparison.as_view(),
         name="put-away-comparison",

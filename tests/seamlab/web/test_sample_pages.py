@@ -216,6 +216,23 @@ def test_ticked_samples_are_laid_out_kept_and_one_is_taken(house, page, furnishe
     assert "Three or one?" in text(browser.get(reverse("seamlab:recipe", args=[furnished.plain.recipe_id])))
 
 
+def test_other_samples_are_laid_on_a_kept_table(house, page, furnished):
+    browser = page(house.instructor)
+    with house.scope():
+        more = furnished.trial(furnished.recipe("Two rows", purpose="topstitch"), furnished.twill, **STEADY)
+    path = reverse("seamlab:comparison", args=[furnished.kept.pk])
+    assert "Two rows" in text(browser.get(path))
+    lay = reverse("seamlab:lay-samples", args=[furnished.kept.pk])
+    given = {"trial": [str(furnished.samples[1].pk), str(more.pk)], "version": 1}
+    assert "Sample 2 <a" in text(browser.post(lay, given, follow=True)).replace("</span> <a", " <a")
+    with house.scope():
+        assert [row.trial_id for row in furnished.kept.samples.order_by("place")] == [
+            furnished.samples[1].pk,
+            more.pk,
+        ]
+    assert browser.post(lay, given).status_code == 409  # somebody laid others in the meantime
+
+
 def test_a_wrong_trial_is_withdrawn_with_its_reason(house, page, furnished):
     browser = page(house.instructor)
     path = reverse("seamlab:withdraw-trial", args=[furnished.samples[0].pk])
