@@ -167,9 +167,11 @@ class OverrulePlan(HousePage):
         plan = view_of(row)
         form = OverruleForm(request.POST, plan=plan)
         looked: PlanView | None = None
+        # A script that looks while the button is being pressed sends the button along.
+        keep = "keep" in request.POST and "HX-Request" not in request.headers
         if form.is_valid():
             given = form.given()
-            if "keep" in request.POST:
+            if keep:
                 kept = self.attempt(
                     form, self._keep, plan_id, typed=form, expected_version=form.cleaned_data["version"]
                 )
@@ -180,12 +182,10 @@ class OverrulePlan(HousePage):
             try:
                 looked = view_of(row, result=look_at_overrules(row, given))
             except Refused as exc:
-                if "keep" not in request.POST:
+                if not keep:
                     for field, reason in exc.reasons.items():
                         form.add_error(form.field_of(field), reason)
-        return self._page(
-            looked or plan, form, looked=looked is not None, status=400 if "keep" in request.POST else 200
-        )
+        return self._page(looked or plan, form, looked=looked is not None, status=400 if keep else 200)
 
     @staticmethod
     def _keep(actor: Any, plan_id: UUID, *, typed: OverruleForm, expected_version: int) -> Any:

@@ -67,6 +67,12 @@ def test_setting_by_hand_shows_what_follows_before_it_is_kept(paper, page):
     assert "Hip: 1.2 cm less in all, set by hand" in text
     with house.scope():
         assert FitPlan.objects.get().version == 1
+    # A script that looks sends the button along when it is pressed in the same moment: that keeps nothing.
+    pressed = typed | {"keep": "yes", "reason-waist": "x", "reason-hip": "x"}
+    by_script = browser.post(address, pressed, HTTP_HX_REQUEST="true")
+    assert by_script.status_code == 200
+    with house.scope():
+        assert FitPlan.objects.get().version == 1
     # To be kept it needs reasons; each stands by its field, and what was typed stands.
     refused = browser.post(address, typed | {"keep": "yes"})
     assert refused.status_code == 400
