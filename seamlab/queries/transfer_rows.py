@@ -98,6 +98,7 @@ def _recipes() -> Iterator[Values]:
             "needle_thread": row.needle_thread.name,
             "under_thread": row.under_thread.name if row.under_thread else "",
             "needle": needle_name(needle.metric, needle.point, needle.blades, needle.gauge_mm) if needle else "",
+            "library_key": recipe.library_key,
             "written_by": row.written_by.name, "written_at": row.written_at,
             **{name: getattr(row, name) for name in _VERSION},
         }  # fmt: skip

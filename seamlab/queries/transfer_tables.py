@@ -122,6 +122,7 @@ RECIPES = Table(
         Column("allowance_mm", "Seam allowance (mm)", "length"),
         Column("cautions", "Cautions"),
         Column("note", "Note"),
+        Column("library_key", "Of the starting library", also=("library",)),
         Column("written_by", "Written by", is_told=True),
         Column("written_at", "Written", "moment", is_told=True),
     ),

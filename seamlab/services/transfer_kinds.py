@@ -13,10 +13,12 @@ from uuid import UUID
 
 from seamlab.calc.thread import needle_metric, tex_from
 from seamlab.models import Cloth, Machine, Needle, SeamRecipe, SeamRecipeVersion, Thread
+from seamlab.queries.library import library
 from seamlab.queries.tables import fibre_named
 from seamlab.queries.transfer_rows import Values, needle_name
 from seamlab.services import cloth, machines, seams, supplies
 from seamlab.services.checks import hundredths
+from seamlab.services.library import SOURCE
 from seamlab.services.settings import SETTING_NAMES
 from studio.calc.transfer_words import fold
 from studio.platform.errors import Refused
@@ -276,6 +278,8 @@ def _record_version(actor: Actor, shelf: Shelf, values: Values) -> None:
                 if key in values
             }
             made = seams.write_recipe(actor, name=name, settings=settings, **_layers(head))
+            if values.get("library_key"):
+                _mark_as_library(made.recipe, str(values["library_key"]))
             shelf.recipes.add(made.recipe.name, made.recipe_id)
             return
         last = SeamRecipeVersion.objects.filter(recipe_id=recipe_id).order_by("-number")[0].number
@@ -288,6 +292,25 @@ def _record_version(actor: Actor, shelf: Shelf, values: Values) -> None:
     except Refused as exc:
         renamed = {name: name.removesuffix("_id") for name in SETTINGS_BY_NAME}
         raise Refused({renamed.get(name, name): words for name, words in exc.reasons.items()}) from exc
+
+
+def _mark_as_library(recipe: SeamRecipe, key: str) -> None:
+    """A recipe of the starting library stays one: untested until a sample of this studio passes, for its cloths."""
+    row = next((row for row in library().recipes if row.key == key), None)
+    if row is None:
+        raise Refused(
+            {
+                "library_key": f"The starting library has no “{key[:60]}”: leave it empty for a recipe of your own."
+            }
+        )
+    there = SeamRecipe.objects.filter(library_key=key).exclude(pk=recipe.pk).first()
+    if there is not None:
+        raise Refused(
+            {"library_key": f"This recipe of the starting library is here already as {there.name}."}
+        )
+    recipe.origin, recipe.library_key = SeamRecipe.Origin.LIBRARY, key
+    recipe.source, recipe.written_for = SOURCE, list(row.written_for)
+    recipe.save(update_fields=["origin", "library_key", "source", "written_for", "changed_at"])
 
 
 def _layers(head: Values) -> Values:

@@ -8,12 +8,13 @@ from typing import Any
 import pytest
 from django.core.files.storage import default_storage
 
-from seamlab.models import Cloth, Machine, SeamRecipeVersion, SeamTrial, Thread
+from seamlab.models import Cloth, Machine, SeamRecipe, SeamRecipeVersion, SeamTrial, Thread
 from seamlab.queries.seams import proven_for
 from seamlab.queries.transfer import export_file
 from seamlab.queries.transfer_rows import rows_of
 from seamlab.queries.transfer_tables import TABLES
 from seamlab.services import machines, seams, supplies, transfer, transfer_export
+from seamlab.services.library import take_in_library
 from seamlab.services.settings import SETTING_NAMES
 from studio.platform.jobs import run_job
 from tests.seamlab import sewing_room
@@ -25,6 +26,7 @@ def fill(actor: Any) -> None:
     """Something of every kind, with what makes trouble in tables: commas, quotes, a cell like a formula."""
     shelf = sewing_room.room(actor)
     twill = sewing_room.cloth(actor, "Teal twill, 'heavy'", notes="=1+1", care="Wash, dry;\nthen press")
+    take_in_library(actor)
     jersey = sewing_room.jersey(actor, direction="two_way", kind="single_jersey", colour="moss, light")
     supplies.record_thread(
         actor,
@@ -103,6 +105,9 @@ def test_a_library_arrives_whole_in_another_studio_and_only_once(
                 assert not Thread.objects.exists(), "a dry run changes nothing"
             assert transfer.take_over_library(actor, found.id).state == "taken_over"
         assert everything() == sent
+        kept = SeamRecipe.objects.exclude(library_key="")
+        assert {recipe.origin for recipe in kept} == {"library"}
+        assert take_in_library(actor).recipes == 0, "what came by the file is not taken in twice"
         again = proven_for(actor, Cloth.objects.get(name="Moss jersey").pk, purpose="join")
         assert [(a.name, a.trials, a.passes, a.lower) for a in again] == [
             (a.name, a.trials, a.passes, a.lower) for a in ranked
