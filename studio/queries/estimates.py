@@ -14,6 +14,7 @@ from studio.queries.catalogue import CatalogueMeasure, catalogue
 from studio.queries.clients import client_get
 from studio.queries.measuring import body_of
 from studio.queries.plausibility import Yardstick
+from studio.queries.retention import consent_withdrawn, withdrawn_words
 from studio.queries.taping import habit_here
 
 FEWEST_KNOWN = 3  # from fewer hardly more than the mean of all people comes out: common practice, no source
@@ -51,12 +52,14 @@ def estimates_of(actor: Actor, client_id: UUID) -> Estimates:
     """Estimates of the modelled measures that a grown-up client's newest figures lack.
 
     Where it is not said which model goes with her, both are weighed by the figures themselves; where she is left out
-    of the models there are none. Queries as `body_of`, and two more.
+    of the models, or has withdrawn her consent, there are none. Queries as `body_of`, and three more.
     """
     actor.need(Right.READ_READINGS)
     client = client_get(actor, client_id)
     if client.is_minor(timezone.localdate()):
         return Estimates([], [], "Children are not estimated: the people behind it are adults.")
+    if consent_withdrawn(client_id):
+        return Estimates([], [], withdrawn_words(client.name))
     if client.body_model == Client.BodyModel.NONE:
         return Estimates([], [], LEFT_OUT)
     yardstick = Yardstick.for_client(client, habit_here(), timezone.localdate())

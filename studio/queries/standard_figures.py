@@ -25,6 +25,7 @@ from studio.platform.errors import NotHere, Refused
 from studio.platform.rights import Actor, Right
 from studio.queries.clients import client_get
 from studio.queries.measuring import body_of
+from studio.queries.retention import consent_withdrawn, withdrawn_words
 from studio.queries.trust import technical_errors_for
 
 FILE = Path(__file__).resolve().parents[1] / "data" / "standard_figures.json"
@@ -94,12 +95,15 @@ def read_figures(data: Mapping[str, Any]) -> StandardFigures:
 def standard_figure_of(actor: Actor, client_id: UUID, *, chart: str = "", size: str = "") -> FigureComparison:
     """How a body differs from a chart's (blank: the first) size (blank: the nearest by bust, waist and hip).
 
-    Queries as `body_of` and the technical errors, whatever is compared. Raises NotHere, Refused (chart, size).
+    Queries as `body_of` and the technical errors, whatever is compared, and one about the consent. Raises NotHere,
+    Refused (chart, size, client: the consent was withdrawn).
     """
     actor.need(Right.READ_READINGS)
     client = client_get(actor, client_id)
     if client.erased_at is not None:
         raise NotHere("client")
+    if consent_withdrawn(client_id):
+        raise Refused({"client": withdrawn_words(client.name)})
     charts = standard_figures().charts
     chosen = charts.get(chart) if chart else next(iter(charts.values()))
     if chosen is None:

@@ -8,7 +8,7 @@ from django.utils import timezone
 from studio.models import Client, ClientSearch, Consent
 from studio.platform.errors import Conflict, NotHere, Refused, Stale
 from studio.platform.models import AuditEntry
-from studio.queries.clients import consent_holds
+from studio.queries.clients import consent_states, hindrance_of
 from studio.services import clients
 from tests.studio.helpers import a_client
 
@@ -19,7 +19,7 @@ def _nine_years_old() -> date:
 
 def test_a_client_with_consent_may_be_measured(in_house):
     client = a_client(in_house.clerk)
-    assert consent_holds(client.pk)
+    assert hindrance_of(in_house.clerk, client) is None
     assert {entry.act for entry in AuditEntry.objects.filter(client_id=client.pk)} == {
         "record_client",
         "record_consent",
@@ -29,7 +29,7 @@ def test_a_client_with_consent_may_be_measured(in_house):
 def test_without_consent_the_client_is_recorded_and_not_measurable(in_house):
     client = clients.record_client(in_house.clerk, name="  Olia   Duarte ")
     assert client.name == "Olia Duarte"
-    assert not consent_holds(client.pk)
+    assert hindrance_of(in_house.clerk, client).kind == "not asked"
 
 
 @pytest.mark.parametrize(
@@ -65,7 +65,7 @@ def test_a_minor_needs_a_guardian_and_the_guardians_consent(in_house):
     child = a_client(
         in_house.clerk, "Tomas", born=born, guardian_name="Olia", consent_by="Olia", consent_by_guardian=True
     )
-    assert consent_holds(child.pk)
+    assert hindrance_of(in_house.clerk, child) is None
 
 
 def test_a_minors_consent_is_the_guardians_but_anybody_may_withdraw_it(in_house):
@@ -76,15 +76,17 @@ def test_a_minors_consent_is_the_guardians_but_anybody_may_withdraw_it(in_house)
     clients.record_consent(
         in_house.clerk, child.pk, kind="measure", given=True, given_by="Olia", by_guardian=True
     )
-    assert consent_holds(child.pk)
+    assert hindrance_of(in_house.clerk, child) is None
     clients.record_consent(in_house.clerk, child.pk, kind="measure", given=False, given_by="Tomas")
-    assert not consent_holds(child.pk)
+    assert hindrance_of(in_house.clerk, child).kind == "withdrawn"
     assert Consent.objects.count() == 2
 
 
 def test_one_kind_of_consent_says_nothing_of_another(in_house):
     client = a_client(in_house.clerk)
-    assert not consent_holds(client.pk, "photograph")
+    assert not next(
+        each for each in consent_states(in_house.clerk, client.pk) if each.kind == "photograph"
+    ).holds
     with pytest.raises(Refused) as refused:
         clients.record_consent(in_house.clerk, client.pk, kind="film", given=True, given_by=" ")
     assert set(refused.value.reasons) == {"kind", "given_by"}

@@ -14,6 +14,7 @@ from studio.queries.estimates import estimates_of
 from studio.queries.history import history_of, measure_history
 from studio.queries.measuring import changes_of
 from studio.queries.standard_figures import standard_figure_of
+from studio.services.clients import record_consent
 from studio.services.measuring import correct_reading
 from tests.studio.helpers import BASIC, a_client, measured
 from tests.studio.trust.helpers import days_ago
@@ -160,9 +161,20 @@ def test_estimates_say_why_there_are_none(in_house, who):
     assert "please tape" in found.words
 
 
+def test_whoever_withdrew_is_neither_estimated_nor_set_beside_the_paper(in_house, who):
+    measured(in_house.instructor, who)
+    record_consent(in_house.clerk, who.pk, kind="measure", given=False, given_by=who.name)
+    found = estimates_of(in_house.instructor, who.pk)
+    assert found.missing == []
+    assert "has withdrawn the consent" in found.words
+    with pytest.raises(Refused, match="has withdrawn the consent") as refused:
+        standard_figure_of(in_house.instructor, who.pk)
+    assert set(refused.value.reasons) == {"client"}
+
+
 def test_the_body_beside_the_nearest_size(in_house, who, django_assert_num_queries):
     measured(in_house.instructor, who)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         found = standard_figure_of(in_house.instructor, who.pk)
     # 94.5-76-102.5 cm is 37.2-29.9-40.4 in: of the published rows 16 (38-30-40) lies nearest.
     assert (found.chart.code, found.size.name) == ("misses_1968", "16")
