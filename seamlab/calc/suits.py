@@ -1,6 +1,7 @@
 """Can this seam be sewn on this cloth at all? What the machine makes, how far the seam stretches, what the needle does.
 
-Two kinds of objection: "rules out" and "mind". They come before any trial; a sample that passed on the very cloth
+Three weights of objection: "rules out", "doubts" (more likely no than yes: a sample on a like cloth settles it) and
+"mind". They come before any trial; a sample that passed on the very cloth
 outweighs all of them but the machine's. Estimates say so: the sewn sample decides.
 """
 
@@ -16,7 +17,7 @@ from seamlab.calc.seam import HAND_PULL_POINTS, Extension, extension_percent
 from seamlab.calc.thread import needle_for
 
 Check = Literal["machine", "stretch", "point", "ends", "needle size"]
-Weight = Literal["rules out", "mind"]
+Weight = Literal["rules out", "doubts", "mind"]
 Point = Literal["round", "sharp", "light_ball", "medium_ball", "heavy_ball", "cutting"]
 SeamRuns = Literal["lengthwise", "crosswise", ""]
 
@@ -138,7 +139,8 @@ def objections(
     if must_stretch:
         found += _stretch(settings, cloth, layers, runs)
     found += _needle(settings, cloth)
-    return tuple(sorted(found, key=lambda objection: objection.weight != "rules out"))
+    order: tuple[Weight, ...] = ("rules out", "doubts", "mind")
+    return tuple(sorted(found, key=lambda objection: order.index(objection.weight)))
 
 
 def machine_objections(settings: SeamSettings, machine: MachineFigures) -> list[Objection]:
@@ -169,7 +171,9 @@ def _stretch(settings: SeamSettings, cloth: ClothFigures, layers: int, runs: Sea
     # Without the thickness of the cloth the upper bound is none: thread that crosses the layers gives more.
     if reach.high < asked - HAND_PULL_POINTS and cloth.thickness_mm is not None:
         return [Objection("stretch", "rules out", text + "its thread would break first.")]
-    return [Objection("stretch", "mind", text + "it may be too short.")]
+    # Nothing is known between the bounds: taken as equally likely, the middle decides. Common practice, no source.
+    doubtful = (reach.low + reach.high) / 2 < asked
+    return [Objection("stretch", "doubts" if doubtful else "mind", text + "it may be too short.")]
 
 
 def _needle(settings: SeamSettings, cloth: ClothFigures) -> list[Objection]:

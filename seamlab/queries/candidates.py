@@ -18,7 +18,7 @@ OTHER_CLOTH, MAY_BE_SHORT = "kind", "stretch maybe"
 GROUP_WORDS: dict[str, str] = {
     "machine": "{machine} can't sew these",
     "stretch": "These seams can't stretch as far as the cloth",
-    MAY_BE_SHORT: "Not tried on a cloth like this, and by the estimate they may not stretch as far",
+    MAY_BE_SHORT: "Not tried on a cloth like this, and by the estimate too short more likely than not",
     "point": "Their needle's point can harm a knit",
     "ends": "Their thread is too thick for the needle's eye",
     OTHER_CLOTH: "From the library, written for other cloth and not tried on one like this",
@@ -186,7 +186,7 @@ def sift(
             )
         )
     out = next((objection for objection in found if objection.weight == "rules out"), None)
-    doubt = next((objection for objection in found if objection.check == "stretch"), None)
+    doubt = next((objection for objection in found if objection.weight == "doubts"), None)
     return Sifted(out, doubt)
 
 
