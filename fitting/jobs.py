@@ -9,6 +9,7 @@ from fitting.models import FitReport, IssuedReport
 from fitting.queries import panels
 from fitting.queries.cutting_sheets import SHEET_JOB
 from fitting.queries.lays import LAY_JOB
+from fitting.queries.sending import SENDING_JOB
 from fitting.reports.render import CannotRender, Rendered, render_pdf
 from fitting.services.cutting_sheets import (
     finish_cutting_sheet,
@@ -17,6 +18,7 @@ from fitting.services.cutting_sheets import (
 )
 from fitting.services.lay_search import finish_lay, prepare_lay, work_lay
 from fitting.services.reports import REPORT_JOB, issued_result, store_issued
+from fitting.services.sending import finish_sending, prepare_sending, work_sending
 from studio.platform.errors import JobFailed
 from studio.platform.registries import (
     CLIENT_EXPORTS,
@@ -107,6 +109,17 @@ register_job(
 )
 register_job(
     JobKind(LAY_JOB, "Lay on cloth", "general", prepare_lay, work_lay, finish_lay, lay_page, Right.KEEP_PAPER)
+)
+register_job(
+    JobKind(
+        SENDING_JOB,
+        "Letter with a client's link",
+        "general",
+        prepare_sending,
+        work_sending,
+        finish_sending,
+        right=Right.SEND_LINKS,
+    )
 )
 register_menu(
     MenuEntry(10, "Bench", "fitting:bench", Right.KEEP_GARMENTS),

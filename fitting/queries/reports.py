@@ -107,6 +107,15 @@ def link_address(link: ReportLink) -> str:
     return links.address("fitting:client-link", links.sign(LINK_PURPOSE, link.studio_id, link.pk))
 
 
+def report_of_link(actor: Actor, link_id: UUID) -> UUID:
+    """The report that a link opens; raises NotHere."""
+    actor.need(Right.SEND_LINKS)
+    report_id: UUID | None = ReportLink.objects.filter(pk=link_id).values_list("report_id", flat=True).first()
+    if report_id is None:
+        raise NotHere("link")
+    return report_id
+
+
 def link_state(link: ReportLink, now: datetime) -> str:
     if link.revoked_at is not None:
         return "revoked"

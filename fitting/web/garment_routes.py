@@ -25,6 +25,7 @@ urlpatterns = [
     path("fit-photos/<uuid:photo_id>/take-away/", sessions.TakePhotoAway.as_view(), name="take-photo-away"),
     path("reports/<uuid:report_id>/", reports.ReportPage.as_view(), name="report"),
     path("reports/<uuid:report_id>/pdf/", reports.ReportPdf.as_view(), name="report-pdf"),
+    path("report-links/<uuid:link_id>/send/", reports.SendLink.as_view(), name="send-link"),
     path("report-links/<uuid:link_id>/revoke/", reports.RevokeLink.as_view(), name="revoke-link"),
     path("fit/<str:signed>/", reports.ClientLink.as_view(), name="client-link"),
     path("fit/<str:signed>/pdf/", reports.ClientLinkPdf.as_view(), name="client-link-pdf"),

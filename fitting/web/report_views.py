@@ -13,8 +13,10 @@ from fitting.queries import garments as garment_queries
 from fitting.queries import past_fits as past_queries
 from fitting.queries import reports as report_queries
 from fitting.queries.learnt import studio_learnt
+from fitting.queries.sending import email_of, sendings_of
 from fitting.reports.pictures import pictures
 from fitting.services import reports as report_services
+from fitting.services.sending import ask_to_send
 from fitting.web.base import FittingPage
 from fitting.web.garment_forms import LinkForm, PastFitsForm
 from studio.platform.actors import BadToken, actor_of, as_actor
@@ -56,17 +58,24 @@ class ReportPage(FittingPage):
         now = timezone.now()
         today = garment_queries.studio_today(self.actor)
         name, by = report_queries.goes_to(report.client, today)
+        sendings = sendings_of(link.pk for link in report.links.all())
         return self.page(
             "fitting/garment/report.html",
             report=report,
             garment=report.garment,
             issued=report_queries.issued_of(report),
             links=[
-                (link, report_queries.link_state(link, now), report_queries.link_address(link))
+                (
+                    link,
+                    report_queries.link_state(link, now),
+                    report_queries.link_address(link),
+                    sendings.get(str(link.pk), ""),
+                )
                 for link in report.links.all()
             ],
             send_to=name,
             send_by=by,
+            email=email_of(report.client, today),
             to_guardian=report.client.is_minor(today),
             form=form or LinkForm(),
             may_read=self.actor.may(Right.READ_REPORTS),
@@ -89,6 +98,16 @@ class ReportPdf(FittingPage):
 
     def get(self, request: HttpRequest, report_id: UUID) -> HttpResponse:
         return pdf_response(report_queries.report_file(self.actor, report_id))
+
+
+class SendLink(FittingPage):
+    right = Right.SEND_LINKS
+
+    def post(self, request: HttpRequest, link_id: UUID) -> HttpResponse:
+        report_id = report_queries.report_of_link(self.actor, link_id)
+        if self.try_or_tell(ask_to_send, link_id):
+            return self.done("The letter is on its way.", "fitting:report", report_id)
+        return redirect("fitting:report", report_id)
 
 
 class RevokeLink(FittingPage):

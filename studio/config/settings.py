@@ -169,7 +169,18 @@ STORAGES = {
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 
 # --- mail --------------------------------------------------------------------------------------------------------
-EMAIL_BACKEND = environment.text(ENV, "EMAIL_BACKEND", "django.core.mail.backends.console.EmailBackend")
+EMAIL_HOST = environment.text(ENV, "EMAIL_HOST")
+EMAIL_PORT = environment.whole(ENV, "EMAIL_PORT", 587, low=1, high=65535)
+EMAIL_HOST_USER = environment.text(ENV, "EMAIL_HOST_USER")
+EMAIL_HOST_PASSWORD = environment.text(ENV, "EMAIL_HOST_PASSWORD")
+EMAIL_USE_TLS = environment.flag(ENV, "EMAIL_USE_TLS", EMAIL_PORT == 587)
+EMAIL_USE_SSL = EMAIL_PORT == 465
+EMAIL_TIMEOUT = 30
+# Without a mail server letters are written to the console, so that nothing is sent by accident.
+EMAIL_BACKEND = environment.text(
+    ENV, "EMAIL_BACKEND", f"django.core.mail.backends.{'smtp' if EMAIL_HOST else 'console'}.EmailBackend"
+)
+DEFAULT_FROM_EMAIL = environment.text(ENV, "EMAIL_FROM", EMAIL_HOST_USER or "studio@localhost")
 
 # --- queue: see studio/config/celery.py --------------------------------------------------------------------------
 CELERY_BROKER_URL = environment.broker_url(ENV, "CELERY_BROKER_URL")
