@@ -212,8 +212,8 @@ def _for_this_cloth(
     doubts: Mapping[str, suits.Objection],
     kind: str,
 ) -> tuple[list[evidence.Ranked], list[tuple[Candidate, Why]]]:
-    """Sets apart what nobody tried on a cloth like this: what more likely stretches too little, and what the library wrote for
-    other kinds of cloth.
+    """Sets apart what nobody tried on a cloth like this: what more likely stretches too little, and what the library
+    wrote for other kinds of cloth.
 
     The latter is left out where this cloth's kind is recorded or something is proven; else it is offered last, behind
     the starting point.

@@ -152,10 +152,8 @@ def test_a_recipe_its_versions_and_its_proof(house, api, furnished):
         in reasons(mine.post(f"{path}versions/", settings | {"stitch_type": "304"}))["stitch_width_mm"]
     )
     proven = mine.get(f"{ROOT}/cloths/{furnished.jersey.pk}/proven-seams/", {"purpose": "join"}).json()
-    assert [(row["name"], row["standing"]) for row in proven] == [
-        ("Jersey seam", "proven"),
-        ("Plain seam", "untested"),
-    ]
+    # By its estimate of 23 to 70 % the plain seam more likely stops before this jersey's 50: it waits for a sample.
+    assert [(row["name"], row["standing"]) for row in proven] == [("Jersey seam", "proven")]
     assert proven[0]["evidence"].startswith("1 of 1 trial passed")
     assert set(
         reasons(mine.get(f"{ROOT}/cloths/{furnished.jersey.pk}/proven-seams/", {"purpose": "glue"}))
