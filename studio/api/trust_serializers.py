@@ -144,6 +144,13 @@ class DayCorrectionIn(serializers.Serializer):
     unit = serializers.ChoiceField(UNITS, required=False, help_text="Left out: the studio's.")
 
 
+class BetweenUsedOut(serializers.Serializer):
+    value = serializers.FloatField(help_text="mm; weight: kg; each measurer's own error is not in it")
+    own = serializers.BooleanField(help_text="The studio's own, or the catalogue's.")
+    comparisons = serializers.IntegerField()
+    between_source = serializers.CharField(source="source")
+
+
 class AgreementOut(serializers.Serializer):
     low = serializers.FloatField()
     high = serializers.FloatField()
@@ -175,6 +182,7 @@ class DayMeasureOut(serializers.Serializer):
     between_error = serializers.FloatField(allow_null=True)
     between_percent = serializers.FloatField(allow_null=True)
     total_error = serializers.FloatField(allow_null=True)
+    between_used = BetweenUsedOut(help_text="Reckoned with between two measurers, from all days together.")
     reliability = serializers.FloatField(allow_null=True, help_text="By the spread of all readings.")
     reliability_people = serializers.FloatField(
         allow_null=True, help_text="By the spread of the people's means."

@@ -22,8 +22,10 @@ from studio.models import StandardisationDay, StandardisationReading
 from studio.platform.errors import NotHere
 from studio.platform.models import Member
 from studio.platform.rights import RIGHTS, Actor, Right
+from studio.queries.between import BetweenUsed, between_errors_for
 from studio.queries.catalogue import CatalogueMeasure
 from studio.queries.choices import known_measures
+from studio.queries.trust import technical_errors_for
 
 AGREES = "agrees with the reference"
 PRACTISE = "tape a few more together with the reference"
@@ -59,7 +61,8 @@ class DayMeasureResult:
 
     ``between_error`` is the technical error of the first takes of all measurers (K columns) over ``people``
     taped by every one of them; ``reliability`` uses the spread of all those readings, ``reliability_people``
-    that of the people's means. ``set_aside`` names people with a gross slip among the first takes.
+    that of the people's means. ``set_aside`` names people with a gross slip among the first takes. ``between_used`` is
+    what changes between two measurers are reckoned with, from all days together.
     """
 
     measure: CatalogueMeasure
@@ -72,6 +75,7 @@ class DayMeasureResult:
     total_error: float | None
     reliability: float | None
     reliability_people: float | None
+    between_used: BetweenUsed
 
 
 @dataclass(frozen=True)
@@ -198,21 +202,26 @@ def day_grid(actor: Actor, day_id: UUID, code: str) -> DayGrid:
 
 
 def day_result(actor: Actor, day_id: UUID) -> DayResult:
-    """How well the measurers agreed, measure by measure. Three queries. Raises NotHere."""
+    """How well the measurers agreed, measure by measure. Five queries. Raises NotHere."""
     day = day_get(actor, day_id)
     known = known_measures(actor)
     by_measure: dict[str, list[StandardisationReading]] = defaultdict(list)
     for row in StandardisationReading.objects.filter(day_id=day_id).select_related("member").order_by("id"):
         by_measure[row.measure].append(row)
+    taped = {code: known[code] for code in day.measures if code in known}
+    used = between_errors_for(actor, taped, technical_errors_for(actor, taped))
     return DayResult(
         day,
-        [_measure_result(day, known[code], by_measure[code]) for code in day.measures if code in known],
+        [_measure_result(day, found, by_measure[code], used[code]) for code, found in taped.items()],
         sum(len(rows) for rows in by_measure.values()),
     )
 
 
 def _measure_result(
-    day: StandardisationDay, measure: CatalogueMeasure, rows: Sequence[StandardisationReading]
+    day: StandardisationDay,
+    measure: CatalogueMeasure,
+    rows: Sequence[StandardisationReading],
+    used: BetweenUsed,
 ) -> DayMeasureResult:
     slots: dict[tuple[UUID, str, int], list[Decimal]] = defaultdict(list)
     names: dict[UUID, str] = {}
@@ -253,6 +262,7 @@ def _measure_result(
         total_error=total_technical_error(within, between) if within and between is not None else None,
         reliability=reliability(table) if spread else None,
         reliability_people=_by_people(table) if spread else None,
+        between_used=used,
     )
 
 

@@ -272,7 +272,7 @@ def test_who_may_and_who_finds_nothing(house, other_house):
 
 def test_the_number_of_queries_is_constant(house, published, django_assert_num_queries):
     with house.scope():
-        with django_assert_num_queries(3):
+        with django_assert_num_queries(5):
             day_result(house.owner, published.pk)
         with django_assert_num_queries(4):
             day_grid(house.owner, published.pk, "height")
