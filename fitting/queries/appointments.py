@@ -116,7 +116,8 @@ def feed(signed: str) -> bytes:
             rows = rows.filter(fitter_id=row.member_id)
         CalendarFeed.objects.filter(pk=row.pk).update(last_read_at=now)
         studio = Studio.objects.get(pk=studio_id)
-        return _calendar(studio.name, rows).to_ical()
+        found: bytes = _calendar(studio.name, rows).to_ical()
+        return found
 
 
 def _rows() -> "QuerySet[Appointment]":

@@ -155,7 +155,8 @@ def _patterns(
 ) -> Iterable[PatternLearnt]:
     of: dict[UUID, list[Garment]] = defaultdict(list)
     for garment in garments:
-        of[garment.pattern_id].append(garment)
+        if garment.pattern_id is not None:
+            of[garment.pattern_id].append(garment)
     for pattern_id, rows in of.items():
         people = {garment.client_id for garment in rows}
         if len(people) < FEWEST_PEOPLE:

@@ -17,6 +17,7 @@ from django.utils import timezone
 from fitting.models import ReportLink
 from fitting.queries.reports import issued_of, link_address, link_state
 from fitting.queries.sending import SENDING_JOB, email_of
+from studio.platform.database.scope import current_studio_id
 from studio.platform.errors import Conflict, JobFailed, NotHere
 from studio.platform.models import Job, Studio
 from studio.platform.registries import Progress
@@ -66,7 +67,7 @@ def prepare_sending(arguments: dict[str, Any]) -> Letter:
     )
     if link is None or link_state(link, timezone.now()) != "open":
         raise JobFailed("The link opens nothing any more, so it was not sent.")
-    report, studio = link.report, Studio.objects.get(pk=link.studio_id)
+    report, studio = link.report, Studio.objects.get(pk=current_studio_id())
     zone = ZoneInfo(studio.time_zone)
     today = timezone.localdate(timezone=zone)
     client = report.client
