@@ -125,6 +125,7 @@ register_menu(
     MenuEntry(10, "Bench", "fitting:bench", Right.KEEP_GARMENTS),
     MenuEntry(30, "Past fits", "fitting:past-fits", Right.READ_FIT_HISTORY),
     MenuEntry(60, "Patterns", "fitting:patterns", Right.READ_PAPER),
+    MenuEntry(65, "Lays", "fitting:lays", Right.READ_PAPER),
 )
 register_finder(MenuEntry(0, "Find a client or a garment", "fitting:past-fits", Right.READ_FIT_HISTORY))
 register_panel(Panel(30, Right.READ_FIT_HISTORY, "fitting/garment/_client_panel.html", panels.of_client))

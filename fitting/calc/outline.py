@@ -21,6 +21,7 @@ from fitting.calc.lay_rules import LayPiece, Point, Ring, checked_ring, mirrored
 ARROWS = ("one", "both", "none")
 SHORTEST_GRAIN = 20.0  # mm; a shorter line can't be measured to the selvedge
 FAR = 1e5
+NOTCH_SLACK = 0.5  # mm; kept coordinates are rounded
 
 
 @dataclass(frozen=True)
@@ -94,7 +95,7 @@ def checked(outline: Outline, who: str) -> Outline:
     for edge in outline.edges:
         if len(edge.points) < 2 or edge_length(edge) <= 0:
             raise ValueError(f"{who}: the edge {edge.name} has no length.")
-        if any(not 0 <= notch <= edge_length(edge) + inputs.HAIR for notch in edge.notches):
+        if any(not 0 <= notch <= edge_length(edge) + NOTCH_SLACK for notch in edge.notches):
             raise ValueError(f"{who}: a notch of the edge {edge.name} lies beyond its ends.")
     return outline
 

@@ -1,5 +1,6 @@
 """Reading lays: one with its drawings, what to buy, whether a bolt reaches, the grain at the table."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -13,7 +14,17 @@ from fitting.calc.lay_check import check_lay
 from fitting.calc.lay_rules import TWO_WAY, LayCloth, LayPiece, Placement, why_turns
 from fitting.calc.outline import Outline, along_grain, opened, outline_from
 from fitting.calc.outline import lay_piece as piece_to_lay
-from fitting.models import GrainCheck, LayDrawing, LayLine, LayPlan, Remnant
+from fitting.models import (
+    GrainChange,
+    GrainCheck,
+    LayDrawing,
+    LayLine,
+    LayPlan,
+    PatternPiece,
+    PatternSize,
+    PieceOutline,
+    Remnant,
+)
 from seamlab.models import Bolt
 from seamlab.queries.bolts import bolt_list
 from studio.calc.units import format_length
@@ -219,12 +230,37 @@ def buy_for(lay: LayPlan, drawing: LayDrawing, unit: str) -> Buy:
     )
 
 
+def layable(actor: Actor) -> list[tuple[UUID, UUID, str]]:
+    """Patterns in sizes whose pieces all have an outline: (pattern, size, words); three queries."""
+    actor.need(Right.READ_PAPER)
+    pieces = Counter(PatternPiece.objects.values_list("pattern_id", flat=True))
+    drawn = Counter(
+        PieceOutline.objects.values_list("piece__pattern_id", "size_id").order_by(
+            "piece__pattern__name", "size__place"
+        )
+    )
+    ready = [key for key, count in drawn.items() if count == pieces[key[0]]]
+    names = {
+        size.pk: f"{size.pattern.name}, size {size.name}"
+        for size in PatternSize.objects.select_related("pattern").filter(pk__in=[size for _, size in ready])
+    }
+    return [(pattern, size, names[size]) for pattern, size in ready]
+
+
 def say_long(mm: float | Decimal, unit: str) -> str:
     """A length of cloth: metres and centimetres, or inches."""
     value = float(mm)
     if unit == "in" or value < 1000:
         return format_length(round(value, 4), unit)
     return f"{value / 1000:.2f} m"
+
+
+def grain_history(actor: Actor, lay_id: UUID, key: str) -> tuple[list[GrainCheck], list[GrainChange]]:
+    """Every check and change of a piece's grain, newest first; two queries."""
+    actor.need(Right.READ_PAPER)
+    checks = GrainCheck.objects.filter(lay_id=lay_id, key=key).select_related("by").order_by("-at", "-id")
+    changes = GrainChange.objects.filter(lay_id=lay_id, key=key).select_related("by").order_by("-at", "-id")
+    return list(checks), list(changes)
 
 
 def is_searching(lay: LayPlan) -> bool:

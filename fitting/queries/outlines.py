@@ -1,5 +1,6 @@
 """Reading outlines: which piece has one in which size, what they measure, whether their seams walk."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from uuid import UUID
@@ -90,9 +91,10 @@ def may_be_drafted(pattern: Pattern) -> str:
 def walks_of(kind: str, outlines: Mapping[str, Outline], unit: str) -> list[SeamWalk]:
     """The seams of a drafted garment, walked; those whose edges are not named are left out."""
     found = []
+    by_role = {role_of(name): outline for name, outline in outlines.items()}
     for seam in SEAMS.get(kind, ()):
         try:
-            first, second = seam_edges(outlines, seam.first), seam_edges(outlines, seam.second)
+            first, second = seam_edges(by_role, seam.first), seam_edges(by_role, seam.second)
         except ValueError:
             continue
         walked = walk(
@@ -104,6 +106,11 @@ def walks_of(kind: str, outlines: Mapping[str, Outline], unit: str) -> list[Seam
         )
         found.append(SeamWalk(seam.name, walked))
     return found
+
+
+def role_of(name: str) -> str:
+    """What a piece is in its garment: the first word of its name. "Front, on the fold" is a "Front"."""
+    return (re.split(r"[^\w]+", name.strip(), maxsplit=1)[0] or name).capitalize()
 
 
 def drawn(rows: Sequence[tuple[PatternPiece, PieceOutline]]) -> dict[str, Outline]:

@@ -11,7 +11,7 @@ from fitting.calc.drafts import draft
 from fitting.calc.exchange import settled
 from fitting.calc.outline import Outline, outline_data
 from fitting.models import OutlineFile, Pattern, PatternPiece, PatternSize, PieceOutline
-from fitting.queries.outlines import may_be_drafted, outline_file_get, outline_grid, read_drawing
+from fitting.queries.outlines import may_be_drafted, outline_file_get, outline_grid, read_drawing, role_of
 from fitting.queries.patterns import measures_of, pattern_get
 from fitting.services.pattern_pieces import MOST_PIECES
 from studio.platform.errors import Conflict, NotHere, Refused
@@ -54,7 +54,9 @@ def draft_outlines(actor: Actor, pattern_id: UUID, *, length_mm: Decimal | None 
             pieces = draft(pattern.kind, measures | more, seam_allowance=float(pattern.seam_allowance_mm))
         except ValueError as exc:
             raise Refused({"": f"Size {name}: {exc}"}) from exc
-        given += [OutlineGiven(one.name, sizes[name], one.cut, one.outline) for one in pieces]
+        given += [
+            OutlineGiven(_named_like(pattern, one.name), sizes[name], one.cut, one.outline) for one in pieces
+        ]
     _keep(actor, pattern, given, PieceOutline.Source.DRAFTED)
     record_act(actor, "draft_outlines", pattern, outlines=len(given))
     return len(given)
@@ -144,6 +146,12 @@ def use_drawing(
     row.save()
     record_act(actor, "use_drawing", row, pattern=str(pattern.pk), outlines=len(kept))
     return kept
+
+
+def _named_like(pattern: Pattern, role: str) -> str:
+    """The pattern's own name of a drafted piece: where exactly one of its pieces is a "Front", that is it."""
+    same = [piece.name for piece in pattern.pieces.all() if role_of(piece.name) == role]
+    return same[0] if len(same) == 1 else role
 
 
 def _open_file(file_id: UUID, expected_version: int | None) -> OutlineFile:

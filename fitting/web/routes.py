@@ -1,11 +1,12 @@
 """Pages of this wing: the paper's and the garments'."""
 
-from fitting.web import calendar_routes, garment_routes, paper_routes, seam_routes
+from fitting.web import calendar_routes, garment_routes, lay_routes, paper_routes, seam_routes
 
 app_name = "fitting"
 urlpatterns = [
     *calendar_routes.urlpatterns,
     *paper_routes.urlpatterns,
+    *lay_routes.urlpatterns,
     *garment_routes.urlpatterns,
     *seam_routes.urlpatterns,
 ]

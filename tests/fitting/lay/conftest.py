@@ -1,6 +1,7 @@
-"""A skirt with outlines and three cloths of our own invention."""
+"""A skirt with outlines and two cloths of our own invention."""
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -10,11 +11,10 @@ from fitting.services.size_runs import SizeGiven
 from seamlab.services.cloth import record_cloth
 
 
-@pytest.fixture
-def skirt(in_house):
+def make_skirt(actor: Any) -> Any:
     """A straight skirt in sizes 10 and 12 with drafted outlines."""
     pattern = record_pattern(
-        in_house.instructor,
+        actor,
         name="Panel skirt",
         kind="skirt",
         closeness="semi_fitted",
@@ -25,23 +25,34 @@ def skirt(in_house):
             SizeGiven("12", {"waist": Decimal(740), "hip": Decimal(1000)}),
         ],
     )
-    draft_outlines(in_house.instructor, pattern.pk)
+    draft_outlines(actor, pattern.pk)
     return pattern
+
+
+def make_cloth(actor: Any, name: str, *, width: int, direction: str) -> Any:
+    return record_cloth(
+        actor,
+        name=name,
+        structure="woven",
+        weight_gsm=Decimal(160),
+        thickness_mm=None,
+        width_mm=Decimal(width + 30),
+        usable_width_mm=Decimal(width),
+        direction=direction,
+        fibres=[],
+    )
+
+
+@pytest.fixture
+def skirt(in_house):
+    return make_skirt(in_house.instructor)
 
 
 @pytest.fixture
 def satin(in_house):
-    return record_cloth(
-        in_house.instructor, name="Duchess satin", structure="woven", weight_gsm=Decimal(180), thickness_mm=None,
-        width_mm=Decimal(1400),
-        usable_width_mm=Decimal(1370), direction="sheen", fibres=[{"fibre": "silk", "percent": 100}],
-    )  # fmt: skip
+    return make_cloth(in_house.instructor, "Duchess satin", width=1370, direction="sheen")
 
 
 @pytest.fixture
 def poplin(in_house):
-    return record_cloth(
-        in_house.instructor, name="Sail poplin", structure="woven", weight_gsm=Decimal(120), thickness_mm=None,
-        width_mm=Decimal(1150),
-        usable_width_mm=Decimal(1120), direction="two_way", fibres=[{"fibre": "cotton", "percent": 100}],
-    )  # fmt: skip
+    return make_cloth(in_house.instructor, "Sail poplin", width=1120, direction="two_way")

@@ -36,7 +36,8 @@ def quiet(percent: int, words: str) -> None:
 
 
 def search(lay: LayPlan) -> dict:
-    """The job done here, as the worker does it."""
+    """The job done here, as the worker does it; the first lay that comes is good enough."""
+    LayPlan.objects.filter(pk=lay.pk).update(seconds=0)
     arguments = {"lay": str(lay.pk)}
     prepared = prepare_lay(arguments)
     result = finish_lay(arguments, prepared, work_lay(prepared, quiet))

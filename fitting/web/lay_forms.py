@@ -1,0 +1,168 @@
+"""Forms of lays and outlines: they turn text into typed values and hold no rules."""
+
+import json
+from typing import Any
+from uuid import UUID
+
+from django import forms
+
+from fitting.services.lays import LineGiven
+from seamlab.web.fields import LengthField, NumberField, PickField, UnitForm, words_field
+
+LINE_ROWS = 4
+CUTTING_UNITS = {
+    "cm": [("10", "1 cm"), ("50", "5 cm"), ("100", "10 cm"), ("250", "25 cm"), ("500", "50 cm")],
+    "in": [("25.4", "1 in"), ("114.3", "1/8 yard"), ("228.6", "1/4 yard"), ("914.4", "1 yard")],
+}
+SEARCHES = [
+    ("5", "A quick look, 5 seconds"),
+    ("20", "20 seconds"),
+    ("60", "A minute"),
+    ("180", "Three minutes"),
+]
+
+
+class LayForm(UnitForm):
+    """A cloth, up to four patterns in a size, and how it is bought and laid."""
+
+    cloth_id = PickField(nothing="Choose a cloth", label="Cloth")
+    remnant_id = PickField(
+        nothing="No, from the bolt or the shop",
+        required=False,
+        label="Laid on a remnant",
+        help_text="Small pieces first from what is left over.",
+    )
+    folded = forms.ChoiceField(
+        choices=[("", "Open, one layer"), ("1", "Folded in half along its length")],
+        required=False,
+        widget=forms.RadioSelect,
+        label="The cloth lies",
+        help_text="Folded, pairs are cut two at once and pieces on the fold lie on it. Open is often shorter.",
+    )
+    washed_first = forms.BooleanField(
+        required=False,
+        label="It is washed before it is cut",
+        help_text="Then the shrinkage of its wash tests is added to what is bought.",
+    )
+    matched = forms.IntegerField(
+        required=False,
+        min_value=0,
+        label="Matched pieces above each other",
+        help_text="For checks and large prints: matching is set by hand, one repeat is added for each.",
+    )
+    end_allowance_mm = LengthField(
+        required=False, label="Added for squaring the ends", help_text="In all, both ends together."
+    )
+    cutting_unit_mm = forms.ChoiceField(label="The shop cuts in steps of")
+    seconds = forms.ChoiceField(choices=SEARCHES, initial="20", label="Time for the search")
+    name = words_field(120, "Name", "Left blank it is pattern and cloth.")
+
+    def __init__(
+        self,
+        *args: Any,
+        cloths: list[tuple[UUID, str]],
+        remnants: list[tuple[UUID, str]],
+        layable: list[tuple[str, str]],
+        unit: str = "cm",
+        **options: Any,
+    ) -> None:
+        super().__init__(*args, unit=unit, **options)
+        pick = self.fields["cloth_id"]
+        left = self.fields["remnant_id"]
+        assert isinstance(pick, PickField)
+        assert isinstance(left, PickField)
+        pick.offer(cloths)
+        left.offer(remnants)
+        steps = self.fields["cutting_unit_mm"]
+        assert isinstance(steps, forms.ChoiceField)
+        steps.choices = CUTTING_UNITS[unit]
+        steps.initial = "100" if unit == "cm" else "114.3"
+        for row in range(LINE_ROWS):
+            self.fields[f"line_{row}"] = forms.ChoiceField(
+                choices=[("", "Choose a pattern and size" if row == 0 else "Nothing more"), *layable],
+                required=row == 0,
+                label="Pattern and size",
+            )
+            self.fields[f"times_{row}"] = forms.IntegerField(
+                required=False, min_value=1, max_value=20, initial=1, label="Times"
+            )
+
+    def filled_rows(self) -> list[int]:
+        return [row for row in range(LINE_ROWS) if self.cleaned_data.get(f"line_{row}")]
+
+    def lines(self) -> list[LineGiven]:
+        """The rows that were filled in."""
+        given = []
+        for row in self.filled_rows():
+            pattern, _, size = self.cleaned_data[f"line_{row}"].partition(":")
+            given.append(LineGiven(UUID(pattern), UUID(size), self.cleaned_data.get(f"times_{row}") or 1))
+        return given
+
+    @property
+    def line_rows(self) -> list[tuple[Any, Any]]:
+        return [(self[f"line_{row}"], self[f"times_{row}"]) for row in range(LINE_ROWS)]
+
+
+class GrainCheckForm(UnitForm):
+    distance_a_mm = LengthField(
+        label="From the top of the grainline to the selvedge", help_text="Square to the selvedge."
+    )
+    distance_b_mm = LengthField(label="From its foot to the same selvedge")
+    line_mm = LengthField(
+        label="Between the two places, along the grainline", help_text="The longer, the surer."
+    )
+
+
+class GrainChangeForm(forms.Form):
+    degrees = NumberField(
+        max_digits=5,
+        decimal_places=1,
+        label="Turned by (degrees)",
+        help_text="45 is the bias, 90 crosswise, 0 back on its grain.",
+    )
+    reason = forms.CharField(
+        max_length=400, label="Why", widget=forms.TextInput(attrs={"autocomplete": "off"})
+    )
+
+
+class RemnantForm(UnitForm):
+    cloth_id = PickField(nothing="Choose a cloth", label="Cloth")
+    length_mm = LengthField(label="Length, along the selvedge")
+    width_mm = LengthField(label="Width")
+    is_washed = forms.BooleanField(required=False, label="It is washed already")
+    place = words_field(120, "Where it lies")
+    note = words_field(200, "Note")
+
+    def __init__(self, *args: Any, cloths: list[tuple[UUID, str]], unit: str = "cm", **options: Any) -> None:
+        super().__init__(*args, unit=unit, **options)
+        pick = self.fields["cloth_id"]
+        assert isinstance(pick, PickField)
+        pick.offer(cloths)
+
+
+class HandForm(forms.Form):
+    """What the table page sends: its version and every placement, as JSON."""
+
+    version = forms.IntegerField(widget=forms.HiddenInput)
+    placements = forms.CharField(max_length=400_000, widget=forms.HiddenInput)
+
+    def clean_placements(self) -> list[Any]:
+        try:
+            given = json.loads(self.cleaned_data["placements"])
+        except ValueError as exc:
+            raise forms.ValidationError("The lay did not arrive whole; open the page again.") from exc
+        if not isinstance(given, list) or not all(isinstance(one, dict) for one in given):
+            raise forms.ValidationError("The lay did not arrive whole; open the page again.")
+        return given
+
+
+class DraftForm(UnitForm):
+    length_mm = LengthField(required=False, label="Finished length", help_text="From the waist to the hem.")
+
+
+class DrawingForm(forms.Form):
+    file = forms.FileField(
+        label="SVG or DXF",
+        help_text="An SVG with one group for each piece, or a DXF for garment pieces (ASTM D6673).",
+        widget=forms.FileInput(attrs={"accept": ".svg,.dxf"}),
+    )

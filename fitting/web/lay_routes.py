@@ -1,0 +1,17 @@
+from django.urls import path
+
+from fitting.web import lay_table_views as table
+from fitting.web import lay_views as views
+from fitting.web import outline_views as outlines
+
+urlpatterns = [
+    path("patterns/<uuid:pattern_id>/outlines/", outlines.Outlines.as_view(), name="outlines"),
+    path("outlines/<uuid:file_id>/", outlines.DrawingPage.as_view(), name="outline-file"),
+    path("lays/", views.Lays.as_view(), name="lays"),
+    path("lays/new/", views.NewLay.as_view(), name="new-lay"),
+    path("lays/<uuid:lay_id>/", views.LayPage.as_view(), name="lay"),
+    path("lays/<uuid:lay_id>/by-hand/", table.ByHand.as_view(), name="lay-by-hand"),
+    path("lays/<uuid:lay_id>/sheet.pdf", views.LaySheetPdf.as_view(), name="lay-sheet"),
+    path("lays/<uuid:lay_id>/grain/<str:key>/<int:copy>/", table.Grain.as_view(), name="grain"),
+    path("remnants/", views.Remnants.as_view(), name="remnants"),
+]
