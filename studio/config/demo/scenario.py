@@ -364,6 +364,9 @@ class Noted:
     decision: str
     amount_cm: str | None
     decided: str
+    sign: str = ""
+    change: str = ""
+    seam: str = ""
 
 
 SKIRT_WORDS = "teal wool skirt"
@@ -371,7 +374,7 @@ SKIRT_NOTES = [
     Noted("waist", "Sits level, one finger fits inside the band when she is seated", "leave", None, "As planned"),
     Noted(
         "hip", "Pulls a little across the front when she walks up a step", "let_out", "0.8",
-        "2 mm at each edge of the side seams",
+        "2 mm at each edge of the side seams", sign="strain_level", change="wider_hip", seam="side seams",
     ),
 ]  # fmt: skip
 LAST_YEAR_WORDS = "russet linen skirt"

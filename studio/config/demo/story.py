@@ -11,6 +11,8 @@ from django.utils import timezone
 
 from fitting.models import FitReport, Garment
 from fitting.services import fittings, garments, plans, reports
+from fitting.services.appointments import agree_fitting
+from fitting.services.told import Told
 from seamlab.services import cloth as cloth_services
 from seamlab.services import seams, supplies
 from seamlab.services.settings import RecipeSettings
@@ -304,6 +306,14 @@ def _trousers(instructor: Actor, shelf: Shelf, pattern_id: UUID) -> None:
         due=(timezone.now() + timedelta(days=9)).date(),
     )
     plans.make_plan(instructor, client_id=client.pk, pattern_id=pattern_id, garment_id=garment.pk)
+    agree_fitting(
+        instructor,
+        garment.pk,
+        kind="baste",
+        starts_at=_ago(-2, hour=15),
+        fitter_id=instructor.member_id,
+        note="Brings the shoes.",
+    )
 
 
 def _skirt(
@@ -337,6 +347,7 @@ def _skirt(
             decision=note.decision,
             amount_mm=cm(note.amount_cm) if note.amount_cm else None,
             decided=note.decided,
+            told=Told(sign=note.sign, change=note.change, seam=note.seam),
         )
     fittings.sign_off(instructor, session.pk, client_agreed=True)
     garments.answer_checkpoint(instructor, garment.pk, checkpoint="basted_and_fitted", answer="done")
