@@ -23,6 +23,15 @@ from fitting.models.paper import (
 )
 from fitting.models.plan_acts import CuttingSheet, PlanOverrule, PlanTick
 from fitting.models.report import FitReport, IssuedReport, ReportLink
+from fitting.models.ticket import (
+    Counter,
+    Price,
+    Ticket,
+    TicketEvent,
+    TicketJob,
+    TicketPayment,
+    TicketSlip,
+)
 
 __all__ = [
     "AcceptedEase",
@@ -33,6 +42,7 @@ __all__ = [
     "ChartSize",
     "CheckpointAnswer",
     "Closeness",
+    "Counter",
     "CuttingSheet",
     "FitNote",
     "FitPhoto",
@@ -59,7 +69,13 @@ __all__ = [
     "PieceOutline",
     "PlanOverrule",
     "PlanTick",
+    "Price",
     "Remnant",
     "ReportLink",
     "SignOff",
+    "Ticket",
+    "TicketEvent",
+    "TicketJob",
+    "TicketPayment",
+    "TicketSlip",
 ]

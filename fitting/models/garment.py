@@ -22,6 +22,7 @@ class Garment(EditableModel):
     cloth = reference("seamlab.Cloth", null=True, blank=True)
     plan = reference("fitting.FitPlan", null=True, blank=True)
     for_child = models.BooleanField(default=False)
+    ready_made = models.BooleanField(default=False)  # bought, and only altered here: tickets lead its way
     due = models.DateField(null=True, blank=True)
     state = models.CharField(max_length=16, choices=State.choices, default=State.OPEN)
     notes = models.TextField(max_length=2000, blank=True)
