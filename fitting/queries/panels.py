@@ -11,6 +11,7 @@ from fitting.models import (
     AcceptedEase,
     Appointment,
     CheckpointAnswer,
+    CuttingSheet,
     FitNote,
     FitPhoto,
     FitPlan,
@@ -19,6 +20,8 @@ from fitting.models import (
     Garment,
     GarmentSeam,
     IssuedReport,
+    PlanOverrule,
+    PlanTick,
     ReportLink,
     SignOff,
 )
@@ -112,6 +115,13 @@ def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
             for garment in garments
         ],
         "plans": plain_rows(FitPlan.objects.filter(client_id=client_id).order_by("id"), members),
+        "plan_overrules": plain_rows(
+            PlanOverrule.objects.filter(plan__client_id=client_id).order_by("id"), members
+        ),
+        "plan_ticks": plain_rows(PlanTick.objects.filter(plan__client_id=client_id).order_by("id"), members),
+        "cutting_sheets": plain_rows(
+            CuttingSheet.objects.filter(client_id=client_id).order_by("id"), members
+        ),
         "accepted_ease": plain_rows(AcceptedEase.objects.filter(client_id=client_id).order_by("id"), members),
         "reports": [
             {

@@ -11,6 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from fitting.jobs import finish_report
+from fitting.models import CuttingSheet, PlanOverrule, PlanTick
 from fitting.reports.render import Rendered
 from fitting.services.appointments import agree_fitting
 from fitting.services.fit_photos import add_fit_photo
@@ -49,6 +50,13 @@ def live(shop: Shop, name: str) -> None:
         Rendered(b"%PDF-1.7", 1, {"renderer": "none"}),
     )
     make_link(shop.house.clerk, report.pk)
+    PlanOverrule.objects.create(
+        plan=shop.plan, what="amount", zone="hip", amount_mm=8, reason="likes room", by_id=me.member_id
+    )
+    PlanTick.objects.create(plan=shop.plan, line="alteration:hip", by_id=me.member_id)
+    CuttingSheet.objects.create(
+        plan=shop.plan, client=shop.client, snapshot={}, job_id=report.job_id, asked_by_id=me.member_id
+    )
     course = courses.open_course(me, name=f"Trousers for {name}", measure_set="trousers")
     courses.enrol(me, course.pk, client_id=shop.client.pk)
 
