@@ -104,7 +104,10 @@ Parse = Callable[[str, str], Decimal]  # (text, unit) -> mm; raises ValueError i
 
 
 def columns_of(heads: Sequence[str]) -> tuple[str, dict[str, int]]:
-    """("charts" or "patterns", field -> place) from the heads; raises ValueError naming what is missing."""
+    """("charts" or "patterns", field -> place) from the heads.
+
+    Raises ValueError naming what is missing, and what is not known: a head spelt otherwise would be lost unseen.
+    """
     known = {_plain(head): place for place, head in reversed(list(enumerate(heads)))}
     what = "patterns" if _plain("Pattern") in known else "charts"
     table = heads_of(what)
@@ -114,6 +117,14 @@ def columns_of(heads: Sequence[str]) -> tuple[str, dict[str, int]]:
         raise ValueError(
             f"The first row must name the columns; {', '.join(missing)} "
             f"{'is' if len(missing) == 1 else 'are'} missing. An export shows all of them."
+        )
+    strange = [
+        head.strip() for head in heads if head.strip() and _plain(head) not in map(_plain, table.values())
+    ]
+    if strange:
+        raise ValueError(
+            f"The column {strange[0]!r} is not known here; known are {', '.join(table.values())}. "
+            "Rename it, or leave it out."
         )
     return what, found
 
