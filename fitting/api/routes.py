@@ -1,10 +1,11 @@
 """The API of this wing: the paper's and the garments'."""
 
-from fitting.api import calendar_routes, garment_routes, paper_routes, seam_routes
+from fitting.api import calendar_routes, garment_routes, lay_routes, paper_routes, seam_routes
 
 urlpatterns = [
     *calendar_routes.urlpatterns,
     *paper_routes.urlpatterns,
+    *lay_routes.urlpatterns,
     *garment_routes.urlpatterns,
     *seam_routes.urlpatterns,
 ]

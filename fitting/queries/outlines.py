@@ -76,6 +76,15 @@ def outline_grids(actor: Actor, pattern_ids: Sequence[UUID]) -> dict[UUID, Outli
     return found
 
 
+def outline_rows(actor: Actor, pattern_id: UUID) -> list[PieceOutline]:
+    """Every outline of a pattern, by size and piece; two queries. Raises NotHere."""
+    actor.need(Right.READ_PAPER)
+    if not Pattern.objects.filter(pk=pattern_id).exists():
+        raise NotHere("pattern")
+    rows = PieceOutline.objects.filter(piece__pattern_id=pattern_id).select_related("piece", "size")
+    return list(rows.order_by("size__place", "piece__place", "id"))
+
+
 def may_be_drafted(pattern: Pattern) -> str:
     """Why no draft can be made of a pattern, in one sentence; "" where one can."""
     if pattern.kind not in DRAFTED_KINDS:

@@ -1,0 +1,187 @@
+"""Lays, grain and remnants over the API."""
+
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.urls import reverse
+from django.utils import timezone
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from fitting.api import lay_serializers as shapes
+from fitting.queries.lay_sheets import lay_snapshot
+from fitting.queries.lays import lay_list, lay_view, remnant_list
+from fitting.reports.lay import render_lay_sheet
+from fitting.services.lay_table import check_grain, drop_remnant, keep_remnant
+from fitting.services.lays import ask_lay, change_grain, choose_drawing, lay_by_hand, search_again
+from studio.platform.api.base import HouseView
+from studio.platform.errors import Conflict
+from studio.platform.queries.people import studio_get
+from studio.platform.rights import Right
+from studio.reports.pdf import CannotRender
+
+
+def _whole(view: HouseView, lay_id: UUID, status: int = 200) -> Response:
+    found = lay_view(view.actor, lay_id)
+    headers = {"ETag": f'"{found.lay.version}"'}
+    if status in (201, 202):
+        headers["Location"] = reverse("lay-read", args=[lay_id])
+    return Response(shapes.LayOut(shapes.lay_out(found)).data, status=status, headers=headers)
+
+
+class Lays(HouseView):
+    rights = {"GET": Right.READ_PAPER, "POST": Right.KEEP_PAPER}
+
+    @extend_schema(
+        operation_id="lays_list", summary="Lays, newest first", responses=shapes.LayBriefOut(many=True)
+    )
+    def get(self, request: Request) -> Response:
+        return self.page_of(lay_list(self.actor), shapes.LayBriefOut)
+
+    @extend_schema(
+        operation_id="lays_ask",
+        summary="Ask for the best lay of these patterns and sizes on a cloth; it is searched in the background",
+        request=shapes.LayIn,
+        responses={202: shapes.LayOut},
+    )
+    def post(self, request: Request) -> Response:
+        return _whole(self, ask_lay(self.actor, **self.typed(shapes.LayIn)).pk, 202)
+
+
+class LayRead(HouseView):
+    rights = {"GET": Right.READ_PAPER}
+
+    @extend_schema(
+        operation_id="lays_read", summary="One lay with its drawings and what to buy", responses=shapes.LayOut
+    )
+    def get(self, request: Request, lay_id: UUID) -> Response:
+        return _whole(self, lay_id)
+
+
+class LaySearch(HouseView):
+    rights = {"POST": Right.KEEP_PAPER}
+
+    @extend_schema(
+        operation_id="lays_search",
+        summary="Search once more; what was found before stays",
+        request=shapes.SearchIn,
+        responses={202: shapes.LayOut},
+    )
+    def post(self, request: Request, lay_id: UUID) -> Response:
+        search_again(self.actor, lay_id, **self.typed(shapes.SearchIn))
+        return _whole(self, lay_id, 202)
+
+
+class LayDrawings(HouseView):
+    rights = {"POST": Right.KEEP_PAPER}
+
+    @extend_schema(
+        operation_id="lays_by_hand",
+        summary="Keep a lay as somebody laid it, if it keeps every rule (If-Match: its ETag)",
+        request=shapes.DrawingByHandIn,
+        responses={201: shapes.LayOut},
+    )
+    def post(self, request: Request, lay_id: UUID) -> Response:
+        given = self.typed(shapes.DrawingByHandIn)
+        lay_by_hand(self.actor, lay_id, expected_version=self.expected_version(), **given)
+        return _whole(self, lay_id, 201)
+
+
+class LayChosen(HouseView):
+    rights = {"PUT": Right.KEEP_PAPER}
+
+    @extend_schema(
+        operation_id="lays_choose",
+        summary="Say which drawing is cut",
+        request=shapes.ChosenIn,
+        responses={200: shapes.LayOut},
+    )
+    def put(self, request: Request, lay_id: UUID) -> Response:
+        choose_drawing(self.actor, lay_id, **self.typed(shapes.ChosenIn))
+        return _whole(self, lay_id)
+
+
+class LayGrainChecks(HouseView):
+    rights = {"POST": Right.KEEP_PAPER}
+
+    @extend_schema(
+        operation_id="lays_check_grain",
+        summary="Record two tape readings from a pinned grainline to the selvedge",
+        request=shapes.GrainCheckIn,
+        responses={201: shapes.GrainCheckOut},
+    )
+    def post(self, request: Request, lay_id: UUID) -> Response:
+        row = check_grain(self.actor, lay_id, **self.typed(shapes.GrainCheckIn))
+        return Response(shapes.GrainCheckOut(row).data, status=201)
+
+
+class LayGrainChanges(HouseView):
+    rights = {"POST": Right.KEEP_PAPER}
+
+    @extend_schema(
+        operation_id="lays_change_grain",
+        summary="Turn a piece off its grain, with your name and a reason; the lay is searched again",
+        request=shapes.GrainChangeIn,
+        responses={202: shapes.LayOut},
+    )
+    def post(self, request: Request, lay_id: UUID) -> Response:
+        change_grain(self.actor, lay_id, **self.typed(shapes.GrainChangeIn))
+        return _whole(self, lay_id, 202)
+
+
+class LaySheet(HouseView):
+    rights = {"GET": Right.READ_PAPER}
+
+    @extend_schema(
+        operation_id="lays_sheet",
+        summary="The table's sheet of the chosen drawing, to scale, as PDF",
+        responses={(200, "application/pdf"): OpenApiTypes.BINARY},
+    )
+    def get(self, request: Request, lay_id: UUID) -> HttpResponse:
+        snapshot = lay_snapshot(
+            self.actor,
+            lay_id,
+            studio_name=studio_get(self.actor).name,
+            made_at=timezone.now().astimezone(self.actor.zone),
+        )
+        try:
+            sheet = render_lay_sheet(snapshot)
+        except CannotRender as exc:
+            raise Conflict(str(exc)) from exc
+        return HttpResponse(sheet.pdf, content_type="application/pdf")
+
+
+class Remnants(HouseView):
+    rights = {"GET": Right.READ_SEAMS, "POST": Right.KEEP_PAPER}
+    pagination_class = None
+
+    @extend_schema(
+        operation_id="remnants_list", summary="Remnants that are still there", responses=shapes.RemnantsOut
+    )
+    def get(self, request: Request) -> Response:
+        return Response(shapes.RemnantsOut({"results": remnant_list(self.actor)}).data)
+
+    @extend_schema(
+        operation_id="remnants_keep",
+        summary="Keep what is left over of a cloth",
+        request=shapes.RemnantIn,
+        responses={201: shapes.RemnantOut},
+    )
+    def post(self, request: Request) -> Response:
+        row = keep_remnant(self.actor, **self.typed(shapes.RemnantIn))
+        return Response(shapes.RemnantOut(row).data, status=201)
+
+
+class RemnantGone(HouseView):
+    rights = {"POST": Right.KEEP_PAPER}
+
+    @extend_schema(
+        operation_id="remnants_drop",
+        summary="Say that a remnant is not there any more",
+        request=None,
+        responses={200: shapes.RemnantOut},
+    )
+    def post(self, request: Request, remnant_id: UUID) -> Response:
+        return Response(shapes.RemnantOut(drop_remnant(self.actor, remnant_id)).data)
