@@ -96,7 +96,8 @@ def sheet_snapshot(plan: PlanView, *, studio_name: str, made_at: datetime, child
         "warnings": [
             notice.words
             for notice in plan.notices
-            if notice.code in {"grade_step", "take_in", "dart", "estimated", "measure_again", "chart"}
+            if notice.code
+            in {"grade_step", "take_in", "dart", "estimated", "measure_again", "chart", "cloth"}
         ],
         "overrules": [f"{one.words}: {one.reason} ({one.by})" for one in plan.overrules],
         "cautions": [{"title": one.title, "text": one.text} for one in cautions],

@@ -127,7 +127,8 @@ class AlterationView:
 
 @dataclass(frozen=True)
 class NoticeView:
-    """A warning: `code` of calc, or old, left_out, learned. `zone` is "" where it speaks of several."""
+    """A warning: `code` of calc, or old, left_out, learned, growing,
+    estimated, cloth. `zone` is "" where it speaks of several."""
 
     code: str
     zone: str

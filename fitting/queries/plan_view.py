@@ -325,6 +325,7 @@ def _notices(inputs: Mapping[str, Any], result: Mapping[str, Any]) -> tuple[Noti
     """What to know before drawing: old readings, the plan's own warnings, gaps, what was learnt."""
     found = [NoticeView("old", one["zone"], one["words"]) for one in inputs["old"]]
     found += [NoticeView(one["code"], one["zone"], one["text"]) for one in result["notices"]]
+    found += [NoticeView("cloth", "", words) for words in (inputs.get("cloth") or {}).get("words", ())]
     found += [
         NoticeView(
             "estimated",

@@ -200,6 +200,25 @@ def frozen(given: Gathered, pattern: Pattern, set_title: str) -> dict[str, Any]:
     }
 
 
+def cloth_words(pattern: Pattern, name: str, structure: str, stretch_percent: float | None) -> list[str]:
+    """Where a cloth is not what the paper was drawn for, each in a sentence; `stretch_percent` is crosswise."""
+    if structure != pattern.structure:
+        return [
+            f"{name} is {structure}, and the pattern was drawn for {pattern.structure} cloth: its ease is another."
+        ]
+    wanted = pattern.stretch_wanted_percent
+    if not wanted:
+        return []
+    least = f"the pattern was drawn for a knit that stretches by at least {wanted.normalize():f} %"
+    if stretch_percent is None:
+        return [f"The crosswise stretch of {name} has not been tested; {least}."]
+    if stretch_percent < float(wanted):
+        return [
+            f"{name} stretched by {stretch_percent:g} % crosswise; {least}. Take another cloth, or more ease by hand."
+        ]
+    return []
+
+
 def _rule(code: str, found: FoundRule, given: Gathered) -> dict[str, Any]:
     """A rule as it is stored: room to grow moves the whole range, for it is added to the body."""
     target, growing = given.targets.get(code), given.growing.get(code)

@@ -14,7 +14,8 @@ from fitting.queries.patterns import pattern_get
 from fitting.queries.plan_figures import Figure, estimated_figures, taken_figures
 from fitting.queries.plan_reckon import as_stored, reckon
 from fitting.services.garments import take_plan
-from fitting.services.plan_inputs import LONGEST_GROWING, frozen, gather
+from fitting.services.plan_inputs import LONGEST_GROWING, cloth_words, frozen, gather
+from seamlab.queries.cloth import cloth_get, newest_tests
 from studio.calc.growth import YearlyRate
 from studio.platform.errors import Conflict, NotHere, Refused
 from studio.platform.rights import Actor, Right
@@ -56,7 +57,7 @@ def make_plan(
     pattern = lock_pattern(actor, pattern_id)
     if consent_withdrawn(client.pk):
         raise Refused({"client": withdrawn_words(client.name)})
-    _check_garment(garment_id, client.pk, pattern)
+    garment = _garment(garment_id, client.pk, pattern)
     now = timezone.now().astimezone(actor.zone)
     minor = client.is_minor(now.date())
     if not 0 <= growing_months <= LONGEST_GROWING:
@@ -92,6 +93,7 @@ def make_plan(
         rates=_rates(actor, client.pk) if growing_months else {},
     )
     inputs = frozen(given, pattern, followed.words)
+    inputs["cloth"] = _cloth(actor, garment, pattern)
     try:
         result = as_stored(reckon(inputs))
     except ValueError as exc:
@@ -150,16 +152,33 @@ def lock_pattern(actor: Actor, pattern_id: UUID) -> Pattern:
         raise Refused({"pattern": "There is no such pattern here."}) from exc
 
 
-def _check_garment(garment_id: UUID | None, client_id: UUID, pattern: Pattern) -> None:
+def _garment(garment_id: UUID | None, client_id: UUID, pattern: Pattern) -> Garment | None:
+    """The garment that the plan is for, if it is for one; raises Refused for one that it can't be for."""
     if garment_id is None:
-        return
-    garment = Garment.objects.filter(pk=garment_id).first()
+        return None
+    garment: Garment | None = Garment.objects.filter(pk=garment_id).first()
     if garment is None:
         raise Refused({"garment": "There is no such garment here."})
     if garment.client_id != client_id:
         raise Refused({"garment": "This garment is made for another client."})
     if garment.pattern_id not in {None, pattern.pk}:
         raise Refused({"garment": "This garment is made from another pattern."})
+    return garment
+
+
+def _cloth(actor: Actor, garment: Garment | None, pattern: Pattern) -> dict[str, Any] | None:
+    """The garment's cloth as it is known now, and where it is not what the paper was drawn for."""
+    if garment is None or garment.cloth_id is None:
+        return None
+    cloth = cloth_get(actor, garment.cloth_id)
+    test = newest_tests(cloth).stretch_crosswise  # round the body, where the ease is
+    percent = None if test is None else float(test.percent)
+    return {
+        "name": cloth.name,
+        "structure": cloth.structure,
+        "stretch_percent": percent,
+        "words": cloth_words(pattern, cloth.name, cloth.structure, percent),
+    }
 
 
 def _figures(actor: Actor, client_id: UUID, now: datetime, *, with_estimates: bool) -> dict[str, Figure]:
