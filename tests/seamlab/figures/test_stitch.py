@@ -126,7 +126,7 @@ def test_a_sample_holds_as_many_stitches_as_go_into_it(length, stitches):
 
 
 def test_a_sample_shows_thread_as_thick_as_it_is_and_every_strand():
-    # Tex 27 polyester is 0.204 mm by the model of the check values (3e): 2.04 units at 10 to the millimetre.
+    # Tex 27 is 0.204 mm by the diameter model (polyester of density 1.38, packing 0.6): 2.04 units at 10 to the mm.
     one = paths(sample("301", width_mm=0, thread_mm=thread_diameter(27)), NEEDLE)
     assert {path.get("stroke-width") for path in one} == {"2"}
     triple = paths(sample("301", width_mm=0, passes=3), NEEDLE)

@@ -1,6 +1,7 @@
 """Answers first: what is left out and why, what outweighs a rule, and what stands where nothing is proven.
 
-Figures: the zigzag and thread elongation of the check values 3f; needles by the trade's table (common practice).
+Figures: zigzag geometry and thread elongation, computed in `test_suits`; needles by the trade's table (common
+practice).
 """
 
 from decimal import Decimal

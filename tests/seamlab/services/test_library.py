@@ -71,7 +71,7 @@ def test_no_recipe_breaks_the_houses_own_rules(row):
     )
     cloth = suits.ClothFigures(row.structure, 200, None, 0, 0)
     assert suits.objections(settings, cloth) == ()
-    # A plain zigzag or straight seam for a jersey follows 50 % by its geometry (3f).
+    # A plain zigzag or straight seam for a jersey follows 50 % by its geometry.
     if row.purpose == "join" and "single_jersey" in row.written_for and row.stitch_type in ("301", "304"):
         assert suits.seam_extension(settings, 0).low >= 50
     if row.stitch_type in ("504", "514"):

@@ -173,7 +173,7 @@ def test_samples_side_by_side_show_in_what_they_differ_and_what_each_takes(shelf
     assert [cell.words for cell in time.cells] == ["28 s", "85 s", "50 s"]
     assert time.cells[2].source == "timed on the sample"
     # 301 by geometry, two layers of 0.55 mm: 2 + 2 x 1.1 x 0.4 = 2.88 m, three times 8.64 m; unpicked 585 and 190 of
-    # 150 mm: 3.90 and 1.27 m (the measured-sample method, check value U5).
+    # 150 mm: 3.90 and 1.27 m (the measured-sample method of a textile teaching page).
     assert [cell.words for cell in thread.cells] == [
         "2.9 m",
         "8.6 m",
@@ -186,7 +186,10 @@ def test_samples_side_by_side_show_in_what_they_differ_and_what_each_takes(shelf
 
 
 def test_several_ends_add_their_thread(shelf, three):
-    """Each thread of a lockstitch takes half (U7): with three ends above, 3 halves and 1: twice as much in all."""
+    """Each thread of a lockstitch takes half (a published example: 550 cm, needle 275 and bobbin 275).
+
+    With three ends above that is 3 halves and 1: twice as much in all.
+    """
     one, _, ends = (seams.version_get(shelf.actor, trial.version_id) for trial in three)
     single, _ = advice.thread_estimate(one, 1.1)
     several, _ = advice.thread_estimate(ends, 1.1)
