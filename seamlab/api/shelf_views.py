@@ -7,14 +7,13 @@ from django.http import FileResponse
 from django.urls import reverse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
-from rest_framework.parsers import MultiPartParser
 from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from seamlab.api import filters
 from seamlab.api import shelf_serializers as shapes
-from seamlab.api.base import HIDDEN, KEEPS, READS, with_hidden
+from seamlab.api.base import HIDDEN, KEEPS, READS, UploadView, with_hidden
 from seamlab.queries import bolts, laboratory
 from seamlab.queries import cloth as cloth_queries
 from seamlab.services import bolts as bolt_services
@@ -57,9 +56,8 @@ class LabReading(HouseView):
         return Response(shapes.LabReadingOut(laboratory.lab_reading(self.actor, cloth)).data)
 
 
-class ClothPhotos(HouseView):
+class ClothPhotos(UploadView):
     serializer_class = shapes.PhotoOut
-    parser_classes = [MultiPartParser]
     pagination_class = None
     rights = KEEPS
 

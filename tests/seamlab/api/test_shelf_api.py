@@ -79,6 +79,9 @@ def test_a_photograph_leaves_its_camera_and_place_behind(house, api, furnished, 
             path, {"picture": SimpleUploadedFile("swatch.png", bad, "image/png")}, format="multipart"
         )
         assert reasons(answer).keys() == {"picture"}, bad[:20]
+    large = SimpleUploadedFile("swatch.png", half + bytes(6 * 1024 * 1024), "image/png")
+    keyed = mine.post(path, {"picture": large}, format="multipart", headers={"Idempotency-Key": "one"})
+    assert keyed.status_code == 413
     assert "side" in reasons(mine.post(path, {"picture": picture(), "side": "inside"}, format="multipart"))
     assert len(mine.get(path).json()) == 1
     assert mine.delete(sent["Location"]).status_code == 204
