@@ -22,10 +22,10 @@ from seamlab.queries.library import library_standing
 from seamlab.services import comparisons as comparison_services
 from seamlab.services import trials as trial_services
 from seamlab.services.library import take_in_library
-from seamlab.services.pictures import MOST_BYTES
 from studio.calc.units import format_length
 from studio.platform.api.base import HouseView, etag
 from studio.platform.rights import Right
+from studio.platform.services.pictures import MOST_BYTES
 
 IF_MATCH = OpenApiParameter(
     "If-Match", str, OpenApiParameter.HEADER, description="The comparison's ETag; 412 if it changed since."

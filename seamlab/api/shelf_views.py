@@ -21,6 +21,7 @@ from seamlab.services import laboratory as lab_services
 from seamlab.services import pictures
 from studio.platform.api.base import HouseView, etag
 from studio.platform.rights import Right
+from studio.platform.services.pictures import MOST_BYTES
 
 
 class LabFigures(HouseView):
@@ -75,7 +76,7 @@ class ClothPhotos(UploadView):
     def post(self, request: Request, cloth_id: UUID) -> Response:
         """Add a photograph. It is drawn anew as JPEG, so that no place or camera comes along."""
         given = self.typed(shapes.PhotoIn)
-        picture = given.pop("picture").read(pictures.MOST_BYTES + 1)
+        picture = given.pop("picture").read(MOST_BYTES + 1)
         photo = pictures.add_cloth_photo(self.actor, cloth_id, picture=picture, **given)
         return self.created(shapes.PhotoOut(photo).data, reverse("api-cloth-photo", args=[photo.pk]))
 

@@ -1,61 +1,17 @@
-"""Photographs of cloth and samples: made plain before they are kept.
+"""Photographs of cloth."""
 
-A picture is drawn anew as JPEG: where and by whom it was taken (which cameras write into files) does not come along,
-and nothing but a picture can hide in it.
-"""
-
-import io
 from uuid import UUID
-
-from PIL import Image, ImageOps, UnidentifiedImageError
 
 from seamlab.models import ClothPhoto
 from seamlab.services.cloth_tests import cloth_here
 from studio.platform.errors import NotHere, Refused
-from studio.platform.models import StoredFile
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
-from studio.platform.services.files import store_file
+from studio.platform.services.pictures import store_picture
 from studio.platform.services.saving import save_new
 
-MOST_BYTES = 20 * 1024 * 1024
-MOST_PIXELS = 60_000_000
-LONGEST_EDGE = 1600
 SMALL_EDGE = 240
-FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_PHOTOS = 24
-
-
-def clean_picture(content: bytes, longest: int = LONGEST_EDGE) -> bytes:
-    """The picture as JPEG, upright, at most ``longest`` pixels long; raises Refused naming picture."""
-    if not content:
-        raise Refused({"picture": "This file is empty."})
-    if len(content) > MOST_BYTES:
-        raise Refused({"picture": f"A photograph may have {MOST_BYTES // 1024 // 1024} MB at most."})
-    try:
-        with Image.open(io.BytesIO(content), formats=FORMATS) as opened:
-            if opened.width * opened.height > MOST_PIXELS:
-                raise Refused(
-                    {"picture": f"This picture has {opened.width} × {opened.height} points, more than is needed: "
-                     "make it smaller."}
-                )  # fmt: skip
-            upright = ImageOps.exif_transpose(opened)
-            ground = Image.new("RGB", upright.size, "white")
-            layer = upright.convert("RGBA")
-            ground.paste(layer, mask=layer.getchannel("A"))
-    except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError) as exc:
-        raise Refused(
-            {"picture": "This is not a photograph that can be read: send a JPEG, PNG or WebP file."}
-        ) from exc
-    ground.thumbnail((longest, longest))
-    drawn = io.BytesIO()
-    ground.save(drawn, "JPEG", quality=85, optimize=True)
-    return drawn.getvalue()
-
-
-def store_picture(content: bytes, *, name: str, longest: int = LONGEST_EDGE) -> StoredFile:
-    """Keep a photograph as a file of the studio; raises Refused naming picture."""
-    return store_file(clean_picture(content, longest), name=f"{name}.jpg", media_type="image/jpeg")
 
 
 def add_cloth_photo(

@@ -4,10 +4,10 @@ from uuid import UUID
 
 from seamlab.models import SeamTrial, TrialPhoto, TrialWithdrawal
 from seamlab.services.checks import save_new_once
-from seamlab.services.pictures import store_picture
 from studio.platform.errors import NotHere, Refused
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
+from studio.platform.services.pictures import store_picture
 from studio.platform.services.saving import save_new
 
 MOST_PHOTOS = 12

@@ -15,6 +15,7 @@ from seamlab.web.base import KeepingPage, SeamPage
 from seamlab.web.cloth_drawings import bias_drawing
 from seamlab.web.cloth_forms import BoltForm, ChangeBoltForm, CountForm, CutForm, LabReportForm, PhotoForm
 from studio.platform.rights import Right
+from studio.platform.services.pictures import MOST_BYTES
 
 
 class Laboratory(SeamPage):
@@ -59,7 +60,7 @@ class ClothPhotos(SeamPage):
         form = PhotoForm(request.POST, request.FILES)
         if form.is_valid():
             given = dict(form.cleaned_data)
-            picture = given.pop("picture").read(pictures.MOST_BYTES + 1)
+            picture = given.pop("picture").read(MOST_BYTES + 1)
             photo = self.attempt(form, pictures.add_cloth_photo, cloth_id, picture=picture, **given)
             if photo:
                 return self.done("The photograph is kept.", "seamlab:cloth", cloth_id)
