@@ -11,7 +11,7 @@ from django.db.models import Prefetch, QuerySet
 
 from fitting.calc.lay_buy import Buy, length_to_buy, whats_left
 from fitting.calc.lay_check import check_lay
-from fitting.calc.lay_rules import TWO_WAY, LayCloth, LayPiece, Placement, why_turns
+from fitting.calc.lay_rules import TWO_WAY, LayCloth, LayPiece, Placement, turns_allowed, why_turns
 from fitting.calc.outline import Outline, along_grain, opened, outline_from
 from fitting.calc.outline import lay_piece as piece_to_lay
 from fitting.models import (
@@ -99,9 +99,9 @@ def lay_view(actor: Actor, lay_id: UUID) -> LayView:
     """A lay with all that its page shows; six queries. Raises NotHere."""
     lay = lay_get(actor, lay_id)
     drawings = tuple(lay.drawings.all())
-    newest = {way: next((row for row in drawings if row.way == way), None) for way in LayDrawing.Way.values}
     chosen = next((row for row in drawings if row.number == lay.chosen), None)
     pieces, outlines = pieces_of(lay)
+    best = {way: _shortest(drawings, way, pieces) for way in LayDrawing.Way.values}
     buy = buy_for(lay, chosen, actor.unit) if chosen else None
     bolts = list(bolt_list(actor, cloth_id=lay.cloth_id)) if buy else []
     checks: dict[tuple[str, int], GrainCheck] = {}
@@ -114,14 +114,25 @@ def lay_view(actor: Actor, lay_id: UUID) -> LayView:
         pieces=pieces,
         outlines=outlines,
         chosen=chosen,
-        one_way=newest[LayDrawing.Way.ONE_WAY],
-        two_way=newest[LayDrawing.Way.TWO_WAY],
+        one_way=best[LayDrawing.Way.ONE_WAY],
+        two_way=best[LayDrawing.Way.TWO_WAY],
         buy=buy,
         reach=tuple(_reach(bolt, buy.length) for bolt in bolts) if buy else (),
         checks=checks,
         remnants=tuple(free_remnants(lay.cloth_id)),
         why=why_turns(pieces[0], lay.direction),
     )
+
+
+def _shortest(drawings: Sequence[LayDrawing], way: str, pieces: Sequence[LayPiece]) -> LayDrawing | None:
+    """The shortest drawing of this way, of those that were made for the grain as it is now."""
+    turns = {piece.key: turns_allowed(piece, TWO_WAY) for piece in pieces}
+    now = [
+        row
+        for row in drawings
+        if row.way == way and all(one["turn"] in turns[one["key"]] for one in row.placements)
+    ]
+    return min(now, key=lambda row: row.length_mm, default=None)
 
 
 def _reach(bolt: Bolt, needed: float) -> Reach:

@@ -53,7 +53,7 @@ def work_lay(prepared: dict[str, Any], progress: Progress) -> BothWays:
 
 
 def finish_lay(arguments: dict[str, Any], prepared: dict[str, Any], found: BothWays) -> dict[str, Any]:
-    """In scope: keep both drawings; the shortest legal one is chosen unless somebody's own is shorter."""
+    """In scope: keep both drawings; the legal one is chosen unless the chosen one is shorter."""
     row = (
         LayPlan.objects.select_for_update(no_key=True, of=("self",)).filter(pk=UUID(arguments["lay"])).first()
     )
@@ -61,20 +61,29 @@ def finish_lay(arguments: dict[str, Any], prepared: dict[str, Any], found: BothW
         raise NotHere("lay")
     if row.pieces != prepared["pieces"]:
         raise Refused("The pieces were changed while the lay was searched for; search again.")
+    own = keep_found(row, found, row.planned_by_id)
+    row.version += 1
+    row.save()
+    return {"lay": str(row.pk), "length_mm": str(own.length_mm if own else "")}
+
+
+def keep_found(row: LayPlan, found: BothWays, member_id: UUID) -> LayDrawing | None:
+    """Keep what a search found, both ways; the legal one is chosen unless the chosen one is shorter.
+
+    The caller saves the lay. None where a remnant is too short for it: then nothing is kept.
+    """
+    best = found.two_way if row.direction == TWO_WAY else found.one_way
+    if row.most_length_mm is not None and best.length > row.most_length_mm:
+        return None
     drawings = [
-        keep_drawing(row.planned_by_id, row, way, one.placements, one.length, one.density)
-        for way, one in (
-            (LayDrawing.Way.ONE_WAY, found.one_way),
-            (LayDrawing.Way.TWO_WAY, found.two_way),
-        )
+        keep_drawing(member_id, row, way, one.placements, one.length, one.density)
+        for way, one in ((LayDrawing.Way.ONE_WAY, found.one_way), (LayDrawing.Way.TWO_WAY, found.two_way))
     ]
     own = drawings[1] if row.direction == TWO_WAY else drawings[0]
     before = LayDrawing.objects.filter(lay=row, number=row.chosen).first() if row.chosen else None
     if before is None or own.length_mm < before.length_mm:
         row.chosen = own.number
-    row.version += 1
-    row.save()
-    return {"lay": str(row.pk), "length_mm": str(own.length_mm)}
+    return own
 
 
 def start_search(actor: Actor, row: LayPlan) -> None:

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
-from fitting.calc.lay import MOST_SECONDS, NoLay, lay_both_ways, measured
+from fitting.calc.lay import MOST_SECONDS, BothWays, NoLay, lay_both_ways, measured
 from fitting.calc.lay_buy import usable_after_wash
 from fitting.calc.lay_check import Problem, check_lay
 from fitting.calc.lay_rules import LayCloth, LayPiece, Placement
@@ -20,7 +20,7 @@ from fitting.queries.lays import (
     placements_from,
 )
 from fitting.queries.outlines import outline_grids
-from fitting.services.lay_search import keep_drawing, start_search
+from fitting.services.lay_search import keep_drawing, keep_found, start_search
 from seamlab.queries.cloth import cloth_get, newest_tests
 from studio.calc.units import format_length
 from studio.platform.errors import Conflict, NotHere, Refused
@@ -91,12 +91,12 @@ def ask_lay(
     on_table = _told("cloth", lambda: usable_after_wash(width, crosswise, washes))
     laid_on = _told("cloth", lambda: LayCloth(on_table, cloth.direction, folded))
     pieces = _told("lines", lambda: frozen_pieces(kept, folded=folded)[0])
-    # A search of no time finds out at once, before anybody waits, whether every piece can be laid at all.
-    _told("lines", lambda: _can_be_laid(pieces, laid_on))
-    first = outline_grids(actor, [lines[0].pattern_id])[lines[0].pattern_id].pattern.name
+    # The first lay that comes: it tells at once whether every piece can be laid, and is shown while one is searched.
+    first_lay = _told("lines", lambda: _first_lay(pieces, laid_on))
+    pattern = outline_grids(actor, [lines[0].pattern_id])[lines[0].pattern_id].pattern.name
     row = save_new(
         LayPlan(
-            name=" ".join(name.split()) or f"{first} on {cloth.name}"[:120],
+            name=" ".join(name.split()) or f"{pattern} on {cloth.name}"[:120],
             cloth=cloth,
             direction=cloth.direction,
             width_mm=Decimal(str(round(on_table, 4))),
@@ -126,6 +126,7 @@ def ask_lay(
     if remnant is not None:
         remnant.used_in, remnant.version = row, remnant.version + 1
         remnant.save()
+    keep_found(row, first_lay, actor.member_id)
     start_search(actor, row)
     record_act(actor, "ask_lay", row, cloth=str(cloth_id), lines=len(lines), folded=folded)
     return row
@@ -240,18 +241,19 @@ def change_grain(
     if is_searching(row):
         raise Conflict("A lay is being searched for; wait for it or stop it first.")
     piece["grain_change"] = str(degrees)
-    _told("degrees", lambda: _can_be_laid(pieces_of(row)[0], cloth_of(row)))
+    first_lay = _told("degrees", lambda: _first_lay(pieces_of(row)[0], cloth_of(row)))
     change = save_new(GrainChange(lay=row, key=key, degrees=degrees, reason=reason, by_id=actor.member_id))
     row.chosen = None
+    keep_found(row, first_lay, actor.member_id)
     row.version += 1
     start_search(actor, row)
     record_act(actor, "change_grain", row, key=key, degrees=str(degrees))
     return change
 
 
-def _can_be_laid(pieces: Sequence[LayPiece], cloth: LayCloth) -> None:
+def _first_lay(pieces: Sequence[LayPiece], cloth: LayCloth) -> BothWays:
     try:
-        lay_both_ways(pieces, cloth, seconds=0, workers=1)
+        return lay_both_ways(pieces, cloth, seconds=0, workers=1)
     except NoLay as exc:
         raise ValueError(str(exc)) from exc
 

@@ -11,20 +11,24 @@ from fitting.services.size_runs import SizeGiven
 from seamlab.services.cloth import record_cloth
 
 
-def make_skirt(actor: Any) -> Any:
-    """A straight skirt in sizes 10 and 12 with drafted outlines."""
-    pattern = record_pattern(
-        actor,
-        name="Panel skirt",
-        kind="skirt",
-        closeness="semi_fitted",
-        structure="woven",
-        basis="finished",
-        sizes=[
+def sizes_of_a_skirt() -> dict[str, Any]:
+    """A straight skirt in sizes 10 and 12, as it is recorded."""
+    return {
+        "name": "Panel skirt",
+        "kind": "skirt",
+        "closeness": "semi_fitted",
+        "structure": "woven",
+        "basis": "finished",
+        "sizes": [
             SizeGiven("10", {"waist": Decimal(700), "hip": Decimal(960)}),
             SizeGiven("12", {"waist": Decimal(740), "hip": Decimal(1000)}),
         ],
-    )
+    }
+
+
+def make_skirt(actor: Any) -> Any:
+    """The same, with drafted outlines."""
+    pattern = record_pattern(actor, **sizes_of_a_skirt())
     draft_outlines(actor, pattern.pk)
     return pattern
 

@@ -81,7 +81,9 @@ def test_a_lay_is_asked_for_on_its_page(in_house, skirt, satin, page):
     assert LayPlan.objects.count() == 1
     stopped = browser.post(reverse("fitting:lay", args=[lay.pk]), {"stop": "1"})
     assert stopped.status_code == 302
-    assert "stopped before it found a lay" in browser.get(answer["Location"]).content.decode()
+    after = browser.get(answer["Location"]).content.decode()
+    assert "Searching for a lay" not in after
+    assert "The lay that is cut" in after  # the first one that came
 
 
 def test_what_is_laid_by_hand_is_judged_by_the_server(in_house, laid, rooms, page):
