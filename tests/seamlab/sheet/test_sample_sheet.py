@@ -67,7 +67,8 @@ def test_a_cloths_sheet_is_tagged_true_to_size_and_its_codes_are_the_right_ones(
     assert f"/s/{trial_code(trial.pk)}/" in addresses[0]
     assert f"/s/{other.pk.hex[-8:]}-{jersey.pk.hex[-8:]}/" in addresses[1]
     for address in addresses:
-        assert address.partition("://")[2] in text.replace(" ", ""), "the address can be typed where no camera is at hand"
+        typed = address.partition("://")[2]
+        assert typed in text.replace(" ", ""), "the address can be typed where no camera is at hand"
     if shutil.which("pdftoppm") is None:
         pytest.skip("pdftoppm draws the pages to look at the codes")
     picture = _picture(content, tmp_path)
