@@ -10,6 +10,7 @@ from fitting.queries import panels
 from fitting.queries.cutting_sheets import SHEET_JOB
 from fitting.queries.lays import LAY_JOB
 from fitting.queries.sending import SENDING_JOB
+from fitting.queries.tickets import NOTICE_JOB, SLIP_JOB
 from fitting.reports.render import CannotRender, Rendered, render_pdf
 from fitting.services.cutting_sheets import (
     finish_cutting_sheet,
@@ -19,6 +20,8 @@ from fitting.services.cutting_sheets import (
 from fitting.services.lay_search import finish_lay, prepare_lay, work_lay
 from fitting.services.reports import REPORT_JOB, issued_result, store_issued
 from fitting.services.sending import finish_sending, prepare_sending, work_sending
+from fitting.services.ticket_acts import finish_notice, prepare_notice, work_notice
+from fitting.services.ticket_slips import finish_slip, prepare_slip, work_slip
 from studio.platform.errors import JobFailed
 from studio.platform.registries import (
     CLIENT_EXPORTS,
@@ -83,6 +86,14 @@ def lay_page(result: dict[str, Any]) -> str:
     return reverse("fitting:lay", args=[result["lay"]]) if "lay" in result else ""
 
 
+def slip_address(result: dict[str, Any]) -> str:
+    return reverse("fitting:slip-pdf", args=[result["ticket"], result["slip"]]) if "slip" in result else ""
+
+
+def ticket_address(result: dict[str, Any]) -> str:
+    return reverse("fitting:ticket", args=[result["ticket"]]) if "ticket" in result else ""
+
+
 register_job(
     JobKind(
         REPORT_JOB,
@@ -121,13 +132,39 @@ register_job(
         right=Right.SEND_LINKS,
     )
 )
+register_job(
+    JobKind(
+        SLIP_JOB,
+        "Slip for a ticket",
+        "reports",
+        prepare_slip,
+        work_slip,
+        finish_slip,
+        slip_address,
+        Right.KEEP_GARMENTS,
+    )
+)
+register_job(
+    JobKind(
+        NOTICE_JOB,
+        "Notice that a garment is ready",
+        "general",
+        prepare_notice,
+        work_notice,
+        finish_notice,
+        ticket_address,
+        Right.KEEP_GARMENTS,
+    )
+)
 register_menu(
+    MenuEntry(12, "Tickets", "fitting:tickets", Right.KEEP_GARMENTS),
+    MenuEntry(70, "Prices", "fitting:prices", Right.KEEP_GARMENTS, aside=True),
     MenuEntry(10, "Bench", "fitting:bench", Right.KEEP_GARMENTS),
     MenuEntry(30, "Past fits", "fitting:past-fits", Right.READ_FIT_HISTORY),
     MenuEntry(60, "Patterns", "fitting:patterns", Right.READ_PAPER),
     MenuEntry(65, "Lays", "fitting:lays", Right.READ_PAPER),
 )
-register_finder(MenuEntry(0, "Find a client or a garment", "fitting:past-fits", Right.READ_FIT_HISTORY))
+register_finder(MenuEntry(0, "Find a client, a garment or a ticket", "fitting:find", Right.READ_FIT_HISTORY))
 register_panel(Panel(30, Right.READ_FIT_HISTORY, "fitting/garment/_client_panel.html", panels.of_client))
 HOME_PANELS.append(Panel(10, Right.KEEP_GARMENTS, "fitting/garment/_home_panel.html", panels.of_home))
 HOME_PANELS.sort(key=lambda panel: panel.order)
@@ -136,4 +173,5 @@ register_eraser(5, "fitting_stop_reports")
 register_eraser(6, "fitting_erase_photos")
 register_eraser(7, "fitting_erase_paper")
 register_eraser(8, "fitting_erase_appointments")
+register_eraser(9, "fitting_erase_tickets")
 register_eraser(10, "fitting_erase_client")

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-_TYPED: Final = re.compile(r"#?\s*([0-9]{1,9})\s*[-–/ ]?\s*([0-9])")
+_TYPED: Final = re.compile(r"#?\s*([1-9][0-9]{0,8})\s*[-–/ ]?\s*([0-9])")
 
 
 def check_digit(number: int) -> int:

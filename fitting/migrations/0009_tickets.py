@@ -182,7 +182,7 @@ class Migration(migrations.Migration):
                 ('snapshot', models.JSONField()),
                 ('sha256', models.CharField(blank=True, max_length=64)),
                 ('pages', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('rendered_with', models.JSONField(default=dict)),
+                ('rendered_with', models.JSONField(blank=True, default=dict)),
                 ('asked_at', models.DateTimeField(auto_now_add=True)),
                 ('asked_by', models.ForeignKey(db_constraint=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='platform.member')),
                 ('client', models.ForeignKey(db_constraint=False, on_delete=django.db.models.deletion.DO_NOTHING, related_name='+', to='studio.client')),

@@ -1,4 +1,4 @@
-"""Alterations of finished garments: the ticket, its jobs, what was paid, what happened, the slip; and the price list."""
+"""Alterations of finished garments: tickets, jobs, payments, what happened, slips; and the price list."""
 
 from django.core.validators import MaxValueValidator
 from django.db import models
@@ -159,7 +159,7 @@ class TicketSlip(TenantModel):
     file = reference("platform.StoredFile", null=True, blank=True)
     sha256 = models.CharField(max_length=64, blank=True)
     pages = models.PositiveSmallIntegerField(null=True, blank=True)
-    rendered_with = models.JSONField(default=dict)
+    rendered_with = models.JSONField(default=dict, blank=True)
     asked_by = reference("platform.Member")
     asked_at = models.DateTimeField(auto_now_add=True)
 

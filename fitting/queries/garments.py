@@ -154,11 +154,11 @@ def checkpoint_states(actor: Actor, garment_id: UUID) -> list[CheckpointState]:
 def bench(actor: Actor) -> Bench:
     """The open garments by the checkpoint that they wait for, due first: a constant number of queries.
 
-    Those of an erased client are left out: nothing more is done about them.
+    Those of an erased client are left out (nothing more is done about them), and bought ones: tickets lead their way.
     """
     rows = list(
         garment_list(actor)
-        .filter(state=Garment.State.OPEN, client__erased_at=None)
+        .filter(state=Garment.State.OPEN, client__erased_at=None, ready_made=False)
         .order_by(F("due").asc(nulls_last=True), "id")[:MOST_ON_BENCH]
     )
     facts = facts_of(rows)

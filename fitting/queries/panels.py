@@ -28,6 +28,7 @@ from fitting.models import (
 from fitting.queries.garments import bench
 from fitting.queries.learnt import client_learnt
 from fitting.queries.past_fits import past_garments
+from fitting.queries.tickets import tickets_export
 from studio.models import Client
 from studio.platform import links
 from studio.platform.rights import Actor, Right
@@ -133,6 +134,7 @@ def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
             }
             for report in FitReport.objects.filter(client_id=client_id).order_by("id")
         ],
+        "tickets": tickets_export(client_id),
         "links": plain_rows(ReportLink.objects.filter(report__client_id=client_id).order_by("id"), members),
     }
 

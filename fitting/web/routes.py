@@ -1,6 +1,6 @@
 """Pages of this wing: the paper's and the garments'."""
 
-from fitting.web import calendar_routes, garment_routes, lay_routes, paper_routes, seam_routes
+from fitting.web import calendar_routes, garment_routes, lay_routes, paper_routes, seam_routes, ticket_routes
 
 app_name = "fitting"
 urlpatterns = [
@@ -9,4 +9,5 @@ urlpatterns = [
     *lay_routes.urlpatterns,
     *garment_routes.urlpatterns,
     *seam_routes.urlpatterns,
+    *ticket_routes.urlpatterns,
 ]

@@ -1,0 +1,78 @@
+"""Claim slip and work ticket: a page for the client, a page for the bench. Pure: a plain dict in, PDF out."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from django.template import Context, Engine
+from django.utils.safestring import mark_safe
+
+from fitting.reports.snapshot import made_with
+from studio.reports.pdf import CannotRender, Progress, as_image, look, write_pdf
+
+FOLDER = Path(__file__).resolve().parent / "templates"
+SHAPE = 1
+QUIET_MODULES = 4  # the empty border that ISO/IEC 18004 asks for round a code
+
+
+@dataclass(frozen=True)
+class Slip:
+    """The finished PDF, how many pages it has, and what made it."""
+
+    pdf: bytes
+    pages: int
+    rendered_with: dict[str, str]
+
+
+def render_slip(snapshot: Mapping[str, Any], progress: Progress | None = None) -> Slip:
+    """The PDF of a snapshot (see queries.ticket_slips), tagged for screen readers. Raises CannotRender."""
+    tell = progress or (lambda percent, words: None)
+    tell(10, "Drawing the code")
+    html = slip_html(snapshot)
+    tell(30, "Laying out the pages")
+    pdf, pages = write_pdf(html, made_at=snapshot["made_at"], snapshot=snapshot, progress=progress)
+    return Slip(pdf, pages, made_with())
+
+
+def slip_html(snapshot: Mapping[str, Any]) -> str:
+    """The slip's HTML with everything that it needs inside. Raises CannotRender."""
+    if snapshot.get("shape") != SHAPE:
+        raise CannotRender(f"This version can't read a snapshot of shape {snapshot.get('shape')!r}.")
+    context = Context(
+        {
+            **snapshot,
+            **look(),
+            "title": f"Ticket {snapshot['number']}",
+            "image": code_image(snapshot["code"], snapshot["number"]),
+            "style": mark_safe(  # noqa: S308 - our own file, no value of the snapshot is in it
+                (FOLDER / "slip.css").read_text(encoding="utf-8")
+            ),
+        }
+    )
+    return _engine().get_template("slip.html").render(context)
+
+
+def code_image(code: str, number: str) -> dict[str, str]:
+    """The code as an image; error correction M: a slip is folded and carried in a purse."""
+    import segno
+
+    made = segno.make(code, error="m", micro=False)
+    size = made.symbol_size(border=QUIET_MODULES)[0]
+    path = "".join(
+        f"M{x + QUIET_MODULES} {y + QUIET_MODULES}h1v1h-1z"
+        for y, row in enumerate(made.matrix)
+        for x, dark in enumerate(row)
+        if dark
+    )
+    svg = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size} {size}" shape-rendering="crispEdges">'
+        f'<rect width="{size}" height="{size}" fill="#ffffff"/><path d="{path}" fill="#000000"/></svg>'
+    )
+    return as_image(svg, f"Code that opens ticket {number} for the studio's staff")
+
+
+@lru_cache(maxsize=1)
+def _engine() -> Engine:
+    return Engine(dirs=[str(FOLDER)], autoescape=True)
