@@ -16,7 +16,7 @@ from fitting.services.told import Told
 from seamlab.services import cloth as cloth_services
 from seamlab.services import seams, supplies
 from seamlab.services.settings import RecipeSettings
-from studio.config.demo import class_day, paper, sewing_table
+from studio.config.demo import class_day, lays, paper, sewing_table
 from studio.config.demo import scenario as told
 from studio.config.demo.scenario import Fabric, Person, Seam, cm
 from studio.config.demo.shelf import stock
@@ -101,6 +101,12 @@ def tell() -> Demo:
                 machine=shelf.machines[told.CLASS_MACHINE],
             )
             papers = paper.papers(instructor)
+            lays.lay_out(
+                instructor,
+                papers=papers,
+                cloth=shelf.cloths[told.TEAL_TWILL.name],
+                pattern="Tapered trousers",
+            )
             _last_year(instructor, leocadia, papers["Straight skirt"])
             _trousers(instructor, shelf, papers["Tapered trousers"])
             return _skirt(owner, instructor, leocadia, papers["Straight skirt"], shelf, versions)
