@@ -131,7 +131,7 @@ def checked_ring(ring: Sequence[Point], who: str) -> Ring:
     if not polygon.is_valid:
         reason = explain_validity(polygon)
         place = reason.partition("[")[2].rstrip("]").split()
-        near = f" near {float(place[0]):.0f}, {float(place[1]):.0f} mm" if len(place) == 2 else ""
+        near = f" near ({float(place[0]):.0f}, {float(place[1]):.0f})" if len(place) == 2 else ""
         raise ValueError(f"{who} has an outline that crosses or touches itself{near}; draw it anew there.")
     if polygon.area < SMALLEST_AREA:
         raise ValueError(f"{who} has an outline without an area.")

@@ -135,6 +135,18 @@ def width_at(outline: Outline, level: float, origin: Point, who: str = "The piec
     return WidthAt(width, tuple(intake for intake in intakes if intake > 0))
 
 
+def end_of(outline: Outline, *, foot: bool, who: str = "The piece") -> Point:
+    """The point of a piece's seam line that lies furthest back along its grain (its top), or furthest on (its foot).
+
+    Raises ValueError where it has no grainline.
+    """
+    if outline.grain is None:
+        raise ValueError(f"{who} has no grainline, so it has no top and no foot.")
+    (ax, ay), (bx, by) = outline.grain
+    pick = max if foot else min
+    return pick(outline.sewn, key=lambda point: point[0] * (bx - ax) + point[1] * (by - ay))
+
+
 def girth_at(parts: Sequence[tuple[Outline, int, float, Point]]) -> float:
     """The finished girth in mm at one level of all pieces: (outline, how often cut, level, its origin).
 

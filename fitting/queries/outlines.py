@@ -11,7 +11,7 @@ from fitting.calc.drafts import DRAFTED_KINDS, SEAMS, seam_edges
 from fitting.calc.exchange import Doubt, Reading, open_doubts
 from fitting.calc.exchange_dxf import read_dxf
 from fitting.calc.exchange_svg import read_svg
-from fitting.calc.outline import Outline, outline_from
+from fitting.calc.outline import Outline, end_of, outline_from, width_at
 from fitting.calc.walk import Walk, walk
 from fitting.models import OutlineFile, Pattern, PatternPiece, PatternSize, PieceOutline
 from studio.calc.units import format_length
@@ -125,6 +125,38 @@ def role_of(name: str) -> str:
 def drawn(rows: Sequence[tuple[PatternPiece, PieceOutline]]) -> dict[str, Outline]:
     """Piece name to outline."""
     return {piece.name: outline_from(row.drawing) for piece, row in rows}
+
+
+@dataclass(frozen=True)
+class Across:
+    """One piece at a level, mm: its width between the seam lines, what darts take there, how often it goes in."""
+
+    piece: str
+    width: float
+    intake: float
+    times: int
+
+    @property
+    def gives(self) -> float:
+        return self.times * (self.width - self.intake)
+
+
+def across(
+    rows: Sequence[tuple[PatternPiece, PieceOutline]], *, level: float, from_foot: bool
+) -> tuple[list[Across], list[str]]:
+    """Every piece across its grain, `level` mm from its top, or from its foot; and which do not reach there."""
+    found, beyond = [], []
+    for piece, row in rows:
+        outline = outline_from(row.drawing)
+        try:
+            origin = end_of(outline, foot=from_foot, who=piece.name)
+            one = width_at(outline, -level if from_foot else level, origin, piece.name)
+        except ValueError:
+            beyond.append(piece.name)
+            continue
+        times = piece.cut * 2 if outline.fold else piece.cut
+        found.append(Across(piece.name, one.width, sum(one.intakes), times))
+    return found, beyond
 
 
 @dataclass(frozen=True)

@@ -156,6 +156,23 @@ class HandForm(forms.Form):
         return given
 
 
+class AcrossForm(UnitForm):
+    """At which level which pieces are measured across."""
+
+    level = LengthField(label="At")
+    end = forms.ChoiceField(
+        choices=[("foot", "up from the foot"), ("top", "down from the top")], label="Counted"
+    )
+    pieces = forms.MultipleChoiceField(widget=forms.CheckboxSelectMultiple, label="Of these pieces")
+
+    def __init__(self, *args: Any, names: list[str], unit: str = "cm", **options: Any) -> None:
+        super().__init__(*args, unit=unit, **options)
+        pick = self.fields["pieces"]
+        assert isinstance(pick, forms.MultipleChoiceField)
+        pick.choices = [(name, name) for name in names]
+        pick.initial = names
+
+
 class DraftForm(UnitForm):
     length_mm = LengthField(required=False, label="Finished length", help_text="From the waist to the hem.")
 

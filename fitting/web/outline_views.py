@@ -11,6 +11,7 @@ from fitting.calc.exchange import LEAVE_OUT, MOST_BYTES
 from fitting.figures.lay_strip import longest_side, piece_figure, raw_figure
 from fitting.queries.outlines import (
     OutlineGrid,
+    across,
     drawn,
     may_be_drafted,
     outline_file_get,
@@ -19,7 +20,8 @@ from fitting.queries.outlines import (
     walks_of,
 )
 from fitting.services.outlines import answer_drawing, draft_outlines, take_drawing, use_drawing
-from fitting.web.lay_forms import DraftForm, DrawingForm
+from fitting.web.lay_forms import AcrossForm, DraftForm, DrawingForm
+from studio.calc.units import format_length
 from studio.platform.errors import Conflict, Refused, Stale
 from studio.platform.rights import Right
 from studio.platform.web.base import HousePage
@@ -44,8 +46,13 @@ class Outlines(HousePage):
         draft = forms.get("draft") or DraftForm(unit=unit)
         outlines = drawn(rows)
         scale = TALLEST_PX / (longest_side(list(outlines.values())) or 1.0)
+        names = [piece.name for piece, _ in rows]
+        asked = AcrossForm(request.GET if "level" in request.GET else None, names=names, unit=unit)
+        found = _across(rows, asked, unit) if asked.is_valid() else None
         return self.page(
             "fitting/lay/outlines.html",
+            across_form=asked,
+            across=found,
             grid=grid,
             size=size,
             pieces=[
@@ -170,6 +177,27 @@ class DrawingPage(HousePage):
         response = self.get(request, file_id, (why,), size)
         response.status_code = 200
         return response
+
+
+def _across(rows: Any, form: AcrossForm, unit: str) -> dict[str, Any]:
+    """What the pieces measure at the level that was asked for, in words."""
+    chosen = [(piece, row) for piece, row in rows if piece.name in form.cleaned_data["pieces"]]
+    lines, beyond = across(
+        chosen, level=float(form.cleaned_data["level"]), from_foot=form.cleaned_data["end"] == "foot"
+    )
+    return {
+        "lines": [
+            (
+                one.piece,
+                f"{one.times} × {format_length(one.width, unit)}"
+                + (f" less {format_length(one.intake, unit)} of darts" if one.intake else ""),
+                format_length(one.gives, unit),
+            )
+            for one in lines
+        ],
+        "total": format_length(sum(one.gives for one in lines), unit),
+        "beyond": beyond,
+    }
 
 
 def _size(grid: OutlineGrid, wanted: str) -> Any:

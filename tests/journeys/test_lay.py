@@ -3,10 +3,12 @@ with pointer and keys, printed, and its grain checked. The paper and the cloth a
 """
 
 import io
+import random
 
 import pytest
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
+from shapely import MultiPoint, Polygon
 
 from fitting.models import LayDrawing, LayPlan
 from fitting.services.patterns import record_pattern
@@ -83,6 +85,40 @@ def test_from_a_size_table_to_the_cutting_table(
     assert not look(page, keyboard=False)
 
 
+def agrees_with_the_server(page: Page) -> None:
+    """The page's own look at two outlines says what Shapely says, for 300 pairs thrown by chance."""
+    chance = random.Random(25)
+    pairs, wanted = [], []
+    while len(pairs) < 300:
+        shapes = []
+        for _ in range(2):
+            x, y = chance.uniform(0, 300), chance.uniform(0, 300)
+            dots = [(x + chance.uniform(0, 200), y + chance.uniform(0, 200)) for _ in range(7)]
+            shapes.append(MultiPoint(dots).convex_hull if chance.random() < 0.7 else notched(x, y, chance))
+        if chance.random() < 0.05:
+            shapes[1] = shapes[0]
+        common = shapes[0].intersection(shapes[1])
+        if common.is_empty or not common.buffer(-0.2).is_empty:  # what only grazes may be told either way
+            pairs.append([[list(point) for point in shape.exterior.coords[:-1]] for shape in shapes])
+            wanted.append(not common.is_empty)
+    found = page.evaluate(
+        """async (pairs) => {
+             const loaded = performance.getEntriesByType('resource').map(one => one.name);
+             const { overlap } = await import(loaded.find(name => name.includes('/lay/touch')));
+             return pairs.map(([a, b]) => overlap(a, b));
+           }""",
+        pairs,
+    )
+    assert found == wanted
+    assert 50 < sum(wanted) < 250
+
+
+def notched(x: float, y: float, chance: random.Random) -> Polygon:
+    wide, high = chance.uniform(60, 200), chance.uniform(60, 200)
+    third, step = y + high / 3, x + wide / 3
+    return Polygon([(x, y), (x + wide, y), (x + wide, third), (step, third), (step, y + high), (x, y + high)])
+
+
 def move_by_hand(page: Page) -> None:
     press_link = page.get_by_role("link", name="Move pieces by hand")
     press_link.click()
@@ -90,6 +126,7 @@ def move_by_hand(page: Page) -> None:
     expect(state).to_contain_text("every rule is kept")
     expect(keep).to_be_disabled()
     assert not look(page, keyboard=False)
+    agrees_with_the_server(page)
     # By keys: over the edge is told at once, and taken back.
     page.get_by_role("button", name="Waistband", exact=True).click()
     for _ in range(16):

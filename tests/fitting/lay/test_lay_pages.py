@@ -126,6 +126,22 @@ def test_grain_and_remnants_at_the_table(in_house, laid, rooms, satin, page):
     assert Remnant.objects.get().is_gone
 
 
+def test_the_pieces_are_measured_across(in_house, skirt, page):
+    browser = page(in_house.clerk)
+    outlines = reverse("fitting:outlines", args=[skirt.pk])
+    # The draft's hip lies 20 cm below the waist of a skirt of 62 cm: 96 cm in the size table.
+    shown = browser.get(
+        outlines, {"size": "10", "level": "42", "end": "foot", "pieces": ["Front", "Back"]}
+    ).content.decode()
+    assert "<strong>96.0 cm</strong>" in shown
+    assert "2 × 24.0 cm" in shown
+    high = {"level": "70", "end": "foot", "pieces": ["Front", "Back", "Waistband"]}
+    assert "Not so long: Front, Back" in browser.get(outlines, high).content.decode()
+    wrong = browser.get(outlines, {"level": "soon", "end": "foot"})
+    assert wrong.status_code == 200
+    assert "Measured across the pieces" in wrong.content.decode()
+
+
 def test_a_drawing_is_read_asked_about_and_used(in_house, skirt, page):
     browser = page(in_house.instructor)
     outlines = reverse("fitting:outlines", args=[skirt.pk])

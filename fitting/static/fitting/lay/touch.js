@@ -48,8 +48,10 @@ function side(ax, ay, bx, by, px, py) {
   return ((bx - ax) * (py - ay) - (by - ay) * (px - ax)) / long;
 }
 
-// Some corner or middle of an edge of one lies inside the other, further from its edges than the slack.
+// Some corner, middle of an edge or inner point of one lies inside the other, further from its edges than the slack.
 function deepInside(inner, outer) {
+  const [mx, my] = middle(inner);
+  if (holds(outer, mx, my) && gap(outer, mx, my) > SLACK) return true;
   for (let i = 0; i < inner.length; i++) {
     const [ax, ay] = inner[i], [bx, by] = inner[(i + 1) % inner.length];
     for (const [x, y] of [[ax, ay], [(ax + bx) / 2, (ay + by) / 2]]) {
@@ -57,6 +59,21 @@ function deepInside(inner, outer) {
     }
   }
   return false;
+}
+
+// A point well inside: the middle of the widest stretch at half height. Two alike on top of each other have it in common.
+function middle(ring) {
+  const { low, high } = bounds(ring);
+  const y = (low + high) / 2 + 1e-7;
+  const cuts = [];
+  for (let i = 0, j = ring.length - 1; i < ring.length; j = i++) {
+    const [ax, ay] = ring[i], [bx, by] = ring[j];
+    if (ay > y !== by > y) cuts.push(((bx - ax) * (y - ay)) / (by - ay) + ax);
+  }
+  cuts.sort((a, b) => a - b);
+  let best = [0, 0];
+  for (let i = 0; i + 1 < cuts.length; i += 2) if (cuts[i + 1] - cuts[i] > best[1] - best[0]) best = [cuts[i], cuts[i + 1]];
+  return [(best[0] + best[1]) / 2, y];
 }
 
 function holds(ring, x, y) {
