@@ -1,6 +1,6 @@
 """The API of this wing: the paper's and the garments'."""
 
-from fitting.api import calendar_routes, garment_routes, lay_routes, paper_routes, seam_routes
+from fitting.api import calendar_routes, garment_routes, lay_routes, paper_routes, seam_routes, ticket_routes
 
 urlpatterns = [
     *calendar_routes.urlpatterns,
@@ -8,4 +8,5 @@ urlpatterns = [
     *lay_routes.urlpatterns,
     *garment_routes.urlpatterns,
     *seam_routes.urlpatterns,
+    *ticket_routes.urlpatterns,
 ]

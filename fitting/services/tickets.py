@@ -80,14 +80,17 @@ def take_in(
     currency, deposit, ``jobs.0.amount`` and so on), Conflict where the client was erased.
     """
     actor.need(Right.KEEP_GARMENTS)
-    if garment_id is not None:
-        garment = _known_garment(garment_id, client_id)
-    else:
-        garment = _new_garment(
-            actor, _client(actor, client_id, new_client), words=words, kind=kind, for_child=for_child
-        )
-    today = studio_today(actor)
     reasons: dict[str, str] = {}
+    try:
+        if garment_id is not None:
+            garment = _known_garment(garment_id, client_id)
+        else:
+            client = _client(actor, client_id, new_client)
+            garment = _new_garment(actor, client, words=words, kind=kind, for_child=for_child)
+    except Refused as exc:  # the customer waits: all that is wrong is told at once
+        reasons |= exc.reasons
+        garment = Garment(kind=kind, client=Client(unit=actor.unit))
+    today = studio_today(actor)
     if due is not None and due < today:
         reasons["due"] = f"{due:%-d %B %Y} is past; a ticket falls due today or later."
     if not jobs:

@@ -51,6 +51,7 @@ class JobForm(forms.Form):
         choices=[], coerce=int, empty_value=None, required=False, label="Shared by"
     )
     price = MoneyField(required=False, label="Price")
+    field_order = ("job", "where", "amount", "price", "allowance", "keep", "edges")
 
     def __init__(
         self, *args: Any, unit: str, currency: str, prices: list[PriceLine], garment_kind: str, **options: Any

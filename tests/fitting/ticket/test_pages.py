@@ -67,7 +67,9 @@ def slip_code_of(shop: Shop, ticket: Ticket) -> str:
         return slip_code(ticket)
 
 
-def test_a_code_opens_nothing_for_strangers(counter: Shop, page: Any, other_house: House, client: Any) -> None:
+def test_a_code_opens_nothing_for_strangers(
+    counter: Shop, page: Any, other_house: House, client: Any
+) -> None:
     browser = page(counter.house.clerk)
     browser.post(f"/tickets/new/?client={counter.client.pk}", intake())
     with counter.house.scope():

@@ -109,7 +109,10 @@ def test_what_can_not_be_promised_is_refused_beside_its_field(shop: Shop, taken:
             jobs=[WantedJob("shorten_hem"), more, WantedJob("embroider"), WantedJob("let_out", amount_mm=Decimal(9))],
         )
     )  # fmt: skip
-    assert set(reasons) == {"words"}  # the garment comes first
+    # The customer waits: all that is wrong is told at once.
+    assert set(reasons) == {
+        "words", "due", "jobs.0.amount", "jobs.1.amount", "jobs.2.job", "jobs.3.allowance",
+    }  # fmt: skip
     reasons = refused(
         lambda: taken(
             due=timezone.localdate() - timedelta(days=1),
