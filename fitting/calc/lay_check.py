@@ -56,28 +56,26 @@ def check_lay(
 
 
 def copies_wanted(piece: LayPiece, folded: bool) -> tuple[int, int]:
-    """How often a piece is laid as drawn and mirrored; on folded cloth each shape is cut through two layers.
+    """How often a piece is laid as drawn and mirrored.
 
-    Raises ValueError for a piece that two layers can't give: cut once, or of two that are not a pair.
+    On folded cloth each shape gives one as drawn and one mirrored. Where that is more than wanted (a waistband
+    that is cut once) the other layer has one to spare: see `to_spare`.
     """
     count, mirrored = int(piece.count), int(piece.mirrored)
     if piece.fold is not None:  # the whole of it is its own mirror image
         return count + mirrored, 0
     if not folded:
         return count, mirrored
-    if count == mirrored:
-        return count, 0
-    if (count + mirrored) % 2 == 0 and is_own_mirror(piece):
-        return (count + mirrored) // 2, 0
-    if (count + mirrored) % 2:
-        raise ValueError(
-            f"Piece {piece.name} is cut {count + mirrored} times; folded cloth gives two at a time. Lay it on "
-            "single cloth, or cut it from a part that is not folded."
-        )
-    raise ValueError(
-        f"Piece {piece.name} is wanted {count} times as drawn and {mirrored} times mirrored; folded cloth gives "
-        "one of each. Lay it on single cloth."
-    )
+    if is_own_mirror(piece):
+        return -(-(count + mirrored) // 2), 0
+    return max(count, mirrored), 0
+
+
+def to_spare(piece: LayPiece, folded: bool) -> int:
+    """How many pieces folded cloth gives beyond those that are wanted: they are left uncut, or kept."""
+    if not folded or piece.fold is not None:
+        return 0
+    return 2 * copies_wanted(piece, True)[0] - int(piece.count) - int(piece.mirrored)
 
 
 def _turned(

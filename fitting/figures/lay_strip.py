@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from shapely import Polygon
 
 from fitting.calc.exchange import RawPiece
+from fitting.calc.lay_check import to_spare
 from fitting.calc.lay_rules import LayPiece, Placement, Point, Ring, moved
 from fitting.calc.outline import Outline, along_grain, outline_data, outline_from
 from fitting.figures.lay_words import label
@@ -60,7 +61,9 @@ def lying(place: int, piece: LayPiece, outline: Outline, placement: Placement, *
 
     notes = []
     if folded:
-        notes.append("on the fold" if piece.fold else "two at once")
+        spare = to_spare(piece, folded)
+        once = f"cut {piece.count + piece.mirrored:g}, {spare} to spare" if spare else "two at once"
+        notes.append("on the fold" if piece.fold else once)
     elif placement.mirrored:
         notes.append("mirrored")
     if piece.fold and not folded:

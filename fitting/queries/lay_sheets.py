@@ -54,7 +54,7 @@ def lay_snapshot(
             {
                 "key": key,
                 "name": by_key[key].name,
-                "count": count * (2 if view.lay.folded and by_key[key].fold is None else 1),
+                "count": int(by_key[key].count + by_key[key].mirrored),
                 "laid": count,
             }
             for key, count in counts.items()
@@ -63,6 +63,8 @@ def lay_snapshot(
         "outlines": {key: outline_data(view.outlines[key]) for key in counts},
         "lay_pieces": {
             key: {
+                "count": int(by_key[key].count),
+                "mirrored": int(by_key[key].mirrored),
                 "fold": by_key[key].fold,
                 "shape": by_key[key].shape,
                 "grain_change": by_key[key].grain_change,

@@ -122,6 +122,8 @@ def _lying(snapshot: Mapping[str, Any]) -> list[Lying]:
             key=row["key"],
             name=names[row["key"]],
             shape=tuple((x, y) for x, y in facts["shape"]),
+            count=facts["count"],
+            mirrored=facts["mirrored"],
             grain_change=facts["grain_change"],
             bias=facts["bias"],
             fold=((fold[0][0], fold[0][1]), (fold[1][0], fold[1][1])) if fold else None,

@@ -60,7 +60,7 @@ def ask_lay(
     """Ask for the best lay of these garments on a cloth; the lay and its search come together.
 
     Cloth and pieces are frozen. Raises NotHere, and Refused naming what can't be laid: a pattern without outlines, a
-    cloth without a width, a piece wider than the cloth, one that folded cloth can't give.
+    cloth without a width, a piece wider than the cloth.
     """
     actor.need(Right.KEEP_PAPER, Right.READ_SEAMS)
     cloth = cloth_get(actor, cloth_id)

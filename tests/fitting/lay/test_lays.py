@@ -28,6 +28,7 @@ from seamlab.services.bolts import record_bolt
 from seamlab.services.cloth_tests import test_wash as record_wash
 from studio.platform.errors import Conflict, JobFailed, NotAllowed, NotHere, Refused
 from studio.platform.models import Job
+from tests.fitting.lay.conftest import make_cloth
 from tests.fitting.lay.test_exchange import SKIRT, dxf
 
 
@@ -145,8 +146,9 @@ def test_nothing_impossible_is_asked_for(in_house, skirt, satin):
     instructor = in_house.instructor
     with pytest.raises(Refused, match="at least one pattern"):
         ask_lay(instructor, cloth_id=satin.pk, lines=[])
-    with pytest.raises(Refused, match="Waistband is cut 1 times; folded cloth gives two"):
-        ask_lay(instructor, cloth_id=satin.pk, lines=lines(skirt), folded=True)
+    narrow = make_cloth(instructor, "Ribbon", width=200, direction="two_way")
+    with pytest.raises(Refused, match=r"Front is \d+ mm across its grain and the cloth is only 200 mm wide"):
+        ask_lay(instructor, cloth_id=narrow.pk, lines=lines(skirt))
     with pytest.raises(Refused, match="lengthwise repeat"):
         ask_lay(instructor, cloth_id=satin.pk, lines=lines(skirt), matched=2)
     with pytest.raises(NotHere):

@@ -49,7 +49,14 @@ def snapshot(*, width: float = 1400.0, times: int = 1, unit: str = "cm") -> dict
         ],
         "outlines": {key: outline_data(one) for key, one in outlines.items()},
         "lay_pieces": {
-            one.key: {"fold": one.fold, "shape": one.shape, "grain_change": 0.0, "bias": False}
+            one.key: {
+                "count": one.count,
+                "mirrored": one.mirrored,
+                "fold": one.fold,
+                "shape": one.shape,
+                "grain_change": 0.0,
+                "bias": False,
+            }
             for one in pieces
         },
     }
