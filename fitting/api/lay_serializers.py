@@ -30,7 +30,9 @@ class OutlinesOut(serializers.Serializer):
 
 
 class DraftIn(serializers.Serializer):
-    length_mm = fields.length_mm(required=False, allow_null=True, default=None, help_text="A skirt's, waist to hem.")
+    length_mm = fields.length_mm(
+        required=False, allow_null=True, default=None, help_text="A skirt's, waist to hem."
+    )
 
 
 class DraftOut(serializers.Serializer):
