@@ -12,11 +12,12 @@ from django.utils import timezone
 from fitting.models import FitReport, Garment
 from fitting.services import fittings, garments, plans, reports
 from fitting.services.appointments import agree_fitting
+from fitting.services.seams import measure_seam
 from fitting.services.told import Told
 from seamlab.services import cloth as cloth_services
 from seamlab.services import seams, supplies
 from seamlab.services.settings import RecipeSettings
-from studio.config.demo import class_day, lays, paper, sewing_table
+from studio.config.demo import class_day, counter, lays, paper, sewing_table
 from studio.config.demo import scenario as told
 from studio.config.demo.scenario import Fabric, Person, Seam, cm
 from studio.config.demo.shelf import stock
@@ -79,7 +80,7 @@ def tell() -> Demo:
         )
         instructor = _join(owner, told.INSTRUCTOR, "instructor")
         second = _join(owner, class_day.SECOND_INSTRUCTOR, "instructor")
-        _join(owner, told.CLERK, "clerk")
+        clerk = _join(owner, told.CLERK, "clerk")
         with studio_scope(owner.studio_id):
             leocadia = record_person(instructor, told.LEOCADIA)
             for person in told.OTHERS:
@@ -108,6 +109,7 @@ def tell() -> Demo:
                 pattern="Tapered trousers",
             )
             _last_year(instructor, leocadia, papers["Straight skirt"])
+            counter.stand(clerk, known=leocadia.pk)
             _trousers(instructor, shelf, papers["Tapered trousers"])
             return _skirt(owner, instructor, leocadia, papers["Straight skirt"], shelf, versions)
 
@@ -337,8 +339,17 @@ def _skirt(
     )
     plan = plans.make_plan(instructor, client_id=client.pk, pattern_id=pattern_id, garment_id=garment.pk)
     plans.approve_plan(instructor, plan.pk)
-    for place, recipe in (("side seams", told.JOIN_WOVEN), ("hem", "Turned hem, medium woven")):
-        garments.choose_seam(instructor, garment.pk, place=place, version_id=versions[recipe])
+    for place, recipe, length, times in (
+        ("side seams", told.JOIN_WOVEN, "58", 2),
+        ("hem", "Turned hem, medium woven", "112", 1),
+    ):
+        seam = garments.choose_seam(instructor, garment.pk, place=place, version_id=versions[recipe])
+        measure_seam(
+            instructor,
+            garment.pk,
+            seam.pk,
+            facts={"length_mm": cm(length), "times": times, "needle_colour": "teal", "under_colour": "teal"},
+        )
     for checkpoint in ("body_measured", "paper_altered", "cloth_known", "lay_and_grain", "seams_proven"):
         garments.answer_checkpoint(instructor, garment.pk, checkpoint=checkpoint, answer="done")
     session = fittings.hold_session(
