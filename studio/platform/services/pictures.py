@@ -5,9 +5,12 @@ and nothing but a picture can hide in it.
 """
 
 import io
+from collections.abc import Iterator
+from contextlib import contextmanager
+from threading import Lock
 from uuid import UUID
 
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageFile, ImageOps, UnidentifiedImageError
 
 from studio.platform.errors import Refused
 from studio.platform.models import StoredFile
@@ -17,6 +20,7 @@ MOST_BYTES = 20 * 1024 * 1024
 MOST_PIXELS = 60_000_000
 LONGEST_EDGE = 1600
 FORMATS = ("JPEG", "PNG", "WEBP")
+_LOCK = Lock()
 
 
 def clean_picture(content: bytes, *, longest: int = LONGEST_EDGE) -> bytes:
@@ -26,7 +30,7 @@ def clean_picture(content: bytes, *, longest: int = LONGEST_EDGE) -> bytes:
     if len(content) > MOST_BYTES:
         raise Refused({"picture": f"A photograph may have {MOST_BYTES // 1024 // 1024} MB at most."})
     try:
-        with Image.open(io.BytesIO(content), formats=FORMATS) as opened:
+        with _whole_ones(), Image.open(io.BytesIO(content), formats=FORMATS) as opened:
             if opened.width * opened.height > MOST_PIXELS:
                 size = f"{opened.width} × {opened.height}"
                 raise Refused(
@@ -44,6 +48,17 @@ def clean_picture(content: bytes, *, longest: int = LONGEST_EDGE) -> bytes:
     drawn = io.BytesIO()
     ground.save(drawn, "JPEG", quality=85, optimize=True)
     return drawn.getvalue()
+
+
+@contextmanager
+def _whole_ones() -> Iterator[None]:
+    """Half a picture is none: the PDF renderer, once loaded, lets the whole process read them."""
+    with _LOCK:
+        before, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
+        try:
+            yield
+        finally:
+            ImageFile.LOAD_TRUNCATED_IMAGES = before
 
 
 def store_picture(
