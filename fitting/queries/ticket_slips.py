@@ -8,6 +8,8 @@ from fitting.queries.tickets import TicketView, slip_code
 from studio.platform import links
 from studio.platform.models import Studio
 
+# What is printed of the bench's cautions, so that a ticket stays one page; all of them stand on its page.
+PRINTED = {"baste_needles", "cut_final", "sew_broken_needle", "press_iron"}
 SHAPE = 1  # counts the shapes that a snapshot has had; the renderer must know each
 
 
@@ -52,7 +54,7 @@ def slip_snapshot(view: TicketView, studio: Studio, *, number: int, made_at: dat
         "paid": view.sums.paid_text if view.sums.paid else "",
         "owed": view.sums.owed_text if view.sums.owed >= 0 else "",
         "to_give_back": view.sums.owed_text if view.sums.owed < 0 else "",
-        "cautions": [{"title": one.title, "text": one.text} for one in view.cautions],
+        "cautions": [{"title": one.title, "text": one.text} for one in view.cautions if one.code in PRINTED],
         "wearer_cautions": [{"title": one.title, "text": one.text} for one in view.wearer_cautions],
         "made_at": made_at.replace(microsecond=0).isoformat(),
         "made_on": f"{made_at:%-d %B %Y, %H:%M}",

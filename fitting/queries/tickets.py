@@ -150,11 +150,13 @@ def ticket_list(
     return rows.order_by("-id")
 
 
-def ticket_lines(actor: Actor, *, state: str = "open", most: int = 200) -> list[TicketLine]:
+def ticket_lines(
+    actor: Actor, *, state: str = "open", garment_id: UUID | None = None, most: int = 200
+) -> list[TicketLine]:
     """The list as it is worked through: due first, those without a date last. Two queries."""
     today = studio_today(actor)
     rows = list(
-        ticket_list(actor, state=state)
+        ticket_list(actor, state=state, garment_id=garment_id)
         .prefetch_related("jobs")
         .order_by(F("due").asc(nulls_last=True), "number")[:most]
     )
@@ -222,10 +224,9 @@ def sums_of(ticket: Any) -> Sums:
 
 def job_lines(ticket: Ticket, rows: list[TicketJob]) -> list[JobLine]:
     """Jobs in words, lengths in the client's unit."""
-    unit = ticket.garment.client.unit
 
     def say(mm: Any) -> str:
-        return format_length(mm, unit)
+        return exact_words(mm, ticket.garment.client.unit)
 
     lines = []
     for row in rows:
@@ -245,6 +246,13 @@ def job_lines(ticket: Ticket, rows: list[TicketJob]) -> list[JobLine]:
             )
         )
     return lines
+
+
+def exact_words(mm: Any, unit: str) -> str:
+    """A length as it is sewn: to half a millimetre or a sixteenth where the usual step would round it."""
+    usual, finer = (1.0, 0.05) if unit == "cm" else (3.175, 1 / 16)
+    steps = float(mm) / usual
+    return format_length(mm, unit, finer if abs(steps - round(steps)) > 0.02 else None)
 
 
 def bench_cautions(lines: list[JobLine]) -> tuple[Caution, ...]:

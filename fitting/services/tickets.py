@@ -13,10 +13,9 @@ from fitting.calc.ticket_number import ticket_words
 from fitting.models import Garment, Ticket, TicketEvent, TicketJob, TicketPayment
 from fitting.queries.garments import studio_today
 from fitting.queries.prices import JobKind, job_kinds, price_lines, usual_price
-from fitting.queries.tickets import OPEN_STATES
+from fitting.queries.tickets import OPEN_STATES, exact_words
 from fitting.services.garments import locked_garment, open_garment
 from fitting.services.prices import locked_counter, price_reason
-from studio.calc.units import format_length
 from studio.models import Client
 from studio.platform.errors import Conflict, NotHere, Refused
 from studio.platform.rights import Actor, Right
@@ -386,8 +385,8 @@ def _room(
     row.allowance_mm, row.keep_mm, row.edges = wanted.allowance_mm, keep, edges
     if wanted.amount_mm is None or known.keys() & {"amount", "allowance", "keep"}:
         return {}
-    reach = reach_of(wanted.amount_mm, wanted.allowance_mm, keep, edges, lambda mm: format_length(mm, unit))
+    reach = reach_of(wanted.amount_mm, wanted.allowance_mm, keep, edges, lambda mm: exact_words(mm, unit))
     if reach.enough:
         return {}
-    most = format_length(let_out_limit(float(wanted.allowance_mm), float(keep), edges), unit)
+    most = exact_words(let_out_limit(float(wanted.allowance_mm), float(keep), edges), unit)
     return {"amount": f"{reach.words} Promise {most} at most, or set in a piece (as another job)."}

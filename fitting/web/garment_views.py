@@ -14,6 +14,7 @@ from fitting.queries.appointments import agreed_of
 from fitting.queries.cautions import cautions_for, cautions_of_garment
 from fitting.queries.past_fits import past_garments
 from fitting.queries.reports import issued_of, nothing_to_report, reports_of
+from fitting.queries.tickets import ticket_lines
 from fitting.services import garments as garment_services
 from fitting.web.base import SEAM_PLACES, FittingPage
 from fitting.web.garment_forms import GarmentForm, SeamForm
@@ -97,6 +98,7 @@ class GarmentPage(FittingPage):
             client=garment.client,
             unit=garment.client.unit,
             waits_for=waits_for,
+            tickets=ticket_lines(self.actor, state="", garment_id=garment.pk),
             fact=next(row for row in history if row.id == garment.pk),
             reports=[(report, issued_of(report)) for report in reports],
             nothing_to_report=nothing_to_report(garment, list(view.sessions)),

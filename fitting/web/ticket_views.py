@@ -18,7 +18,6 @@ from fitting.queries.prices import counter_of, price_lines
 from fitting.services import ticket_slips, tickets
 from fitting.web.base import FittingPage
 from fitting.web.ticket_forms import HandOverForm, IntakeForm, JobForm, PayForm, job_forms
-from studio.calc.units import format_length
 from studio.calc.wording import searchable
 from studio.platform.errors import Conflict, NotHere, Refused
 from studio.platform.rights import Right
@@ -270,7 +269,7 @@ def reach_words(row: JobForm, unit: str) -> dict[str, Any] | None:
         given["allowance"],
         keep if keep is not None else row.kind.room.keep_mm,
         given.get("edges") or row.kind.room.edges[0][0],
-        lambda mm: format_length(mm, unit),
+        lambda mm: queries.exact_words(mm, unit),
     )
     return {"enough": reach.enough, "words": reach.words}
 
