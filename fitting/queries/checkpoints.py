@@ -42,6 +42,8 @@ class GarmentFacts:
     is_measured: bool
     unmeasured: tuple[str, ...]  # names of measures that the chosen pattern has and the body lacks
     plan_state: str = ""  # "" without a plan, else draft, approved or replaced
+    plan_lines: int = 0  # what the approved plan asks to be drawn, and how much of it was ticked off
+    plan_ticked: int = 0
     pattern: str = ""
     cloth: str = ""
     cloth_is_knit: bool = False
@@ -139,6 +141,15 @@ def _paper(facts: GarmentFacts) -> list[str]:
     return [] if facts.plan_state == "approved" else ["The fit plan is not approved yet."]
 
 
+def _paper_remarks(facts: GarmentFacts) -> list[str]:
+    left = facts.plan_lines - facts.plan_ticked
+    if facts.plan_state != "approved" or left <= 0:
+        return []
+    return [
+        f"{left} of {facts.plan_lines} changes of the fit plan {'is' if left == 1 else 'are'} not ticked as drawn."
+    ]
+
+
 def _cloth(facts: GarmentFacts) -> list[str]:
     if not facts.cloth:
         return ["No cloth is chosen."]
@@ -215,7 +226,7 @@ CHECKPOINTS: tuple[Checkpoint, ...] = (
     ),
     Checkpoint(
         "paper_altered", "Paper altered", "Are the plan's alterations drawn on the paper?",
-        "We alter the paper pattern to your measurements.", "cutting", Right.FIT, _paper, _none,
+        "We alter the paper pattern to your measurements.", "cutting", Right.FIT, _paper, _paper_remarks,
     ),
     Checkpoint(
         "cloth_known", "Cloth known", "Is the cloth tested, and its direction decided?",

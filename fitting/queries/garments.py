@@ -33,6 +33,7 @@ from fitting.queries.checkpoints import (
 )
 from fitting.queries.fittings import SessionView, current_notes, sessions_of
 from fitting.queries.paper_zones import needs_of, paper_zones
+from fitting.queries.plans import drawn_lines
 from seamlab.models import ClothTest, SeamTrial
 from studio.models import Reading
 from studio.platform.errors import NotHere
@@ -216,6 +217,7 @@ def facts_of(
     ):
         open_notes[garment_id] += 1
     answers = _answers(ids)
+    drawn = drawn_lines(garment.plan_id for garment in garments if garment.plan_id)
     names = _measure_names()
     return {
         garment.pk: GarmentFacts(
@@ -223,6 +225,8 @@ def facts_of(
             is_measured=bool(measured[garment.client_id]),
             unmeasured=_unmeasured(garment.pattern, wanted, measured[garment.client_id], names),
             plan_state=garment.plan.state if garment.plan else "",
+            plan_lines=drawn[garment.plan_id][0] if garment.plan_id in drawn else 0,
+            plan_ticked=drawn[garment.plan_id][1] if garment.plan_id in drawn else 0,
             pattern=garment.pattern.name if garment.pattern else "",
             cloth=garment.cloth.name if garment.cloth else "",
             cloth_is_knit=garment.cloth is not None and garment.cloth.structure == "knit",

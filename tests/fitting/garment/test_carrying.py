@@ -6,10 +6,13 @@ import pytest
 
 from fitting.models import AcceptedEase, FitPlan, PlanOverrule
 from fitting.queries.carried import to_carry
+from fitting.queries.garments import checkpoint_states
 from fitting.queries.learnt import client_learnt
+from fitting.queries.plan_view import lines_of
 from fitting.queries.planned import read_plan
 from fitting.services.carrying import carry_to_paper
 from fitting.services.fittings import note_fit, sign_off
+from fitting.services.plan_acts import tick_line
 from fitting.services.plans import approve_plan, make_plan
 from studio.platform.errors import Conflict, NotHere
 from studio.platform.models.base import new_id
@@ -86,6 +89,20 @@ def test_nothing_is_counted_twice(shop: Shop) -> None:
     assert abs(later - accepted) <= 4  # the rounding at four edges, not the change once more
     now = {row.place: row.habit.mean for row in client_learnt(shop.instructor, shop.client.pk, "cm")}
     assert now.keys() == learnt.keys()
+
+
+def test_the_checkpoint_tells_what_is_not_drawn_yet(shop: Shop) -> None:
+    garment = planned_garment(shop)
+    lines = lines_of(garment.plan.result)
+    assert lines
+
+    def remarks() -> tuple[str, ...]:
+        return checkpoint_states(shop.instructor, garment.pk)[1].remarks
+
+    assert f"of {len(lines)} changes of the fit plan" in remarks()[0]
+    for line in lines:
+        tick_line(shop.instructor, garment.plan_id, line=line)
+    assert remarks() == ()
 
 
 def test_what_can_not_be_carried(shop: Shop) -> None:
