@@ -17,7 +17,10 @@ from fitting.services.appointments import agree_fitting
 from fitting.services.fit_photos import add_fit_photo
 from fitting.services.fittings import decide, note_fit, sign_off
 from fitting.services.garments import answer_checkpoint, choose_seam
+from fitting.services.prices import choose_currency
 from fitting.services.reports import ask_report, make_link
+from fitting.services.ticket_slips import ask_slip
+from fitting.services.tickets import WantedJob, take_in
 from studio.models import Client
 from studio.platform.database.grants import tenant_models
 from studio.platform.models import Erasure, Job, StoredFile
@@ -57,6 +60,12 @@ def live(shop: Shop, name: str) -> None:
     CuttingSheet.objects.create(
         plan=shop.plan, client=shop.client, snapshot={}, job_id=report.job_id, asked_by_id=me.member_id
     )
+    choose_currency(me, currency="EUR")
+    ticket = take_in(
+        me, client_id=shop.client.pk, words=f"coat of {name}", kind="jacket", deposit_minor=100,
+        jobs=[WantedJob("mend_seam", "left pocket", price_minor=800)],
+    )  # fmt: skip
+    ask_slip(me, ticket.pk)
     course = courses.open_course(me, name=f"Trousers for {name}", measure_set="trousers")
     courses.enrol(me, course.pk, client_id=shop.client.pk)
 
