@@ -72,7 +72,7 @@ class PriceOut(serializers.Serializer):
     version = serializers.IntegerField(help_text="The ETag for If-Match.")
 
 
-class JobIn(serializers.Serializer):
+class TicketJobIn(serializers.Serializer):
     job = serializers.CharField(max_length=24, help_text="A code of alteration-jobs.")
     where = serializers.CharField(max_length=120, required=False, allow_blank=True)
     amount_mm = _mm(required=False, allow_null=True, help_text="Pinned, in all.")
@@ -122,7 +122,7 @@ class TicketIn(serializers.Serializer):
     for_child = serializers.BooleanField(required=False)
     due = serializers.DateField(required=False, allow_null=True)
     note = serializers.CharField(max_length=400, required=False, allow_blank=True)
-    jobs = JobIn(many=True)
+    jobs = TicketJobIn(many=True)
     deposit_minor = serializers.IntegerField(
         min_value=0, max_value=MOST_MINOR, required=False, help_text=MINOR
     )
@@ -134,17 +134,17 @@ class TicketChange(serializers.Serializer):
     note = serializers.CharField(max_length=400, required=False, allow_blank=True)
 
 
-class StateIn(serializers.Serializer):
+class TicketStateIn(serializers.Serializer):
     state = serializers.CharField(help_text=STATES)
     reason = serializers.CharField(max_length=400, required=False, allow_blank=True)
 
 
-class JobStateIn(serializers.Serializer):
+class TicketJobStateIn(serializers.Serializer):
     state = serializers.CharField(help_text="to_do, done or left_out")
     reason = serializers.CharField(max_length=200, required=False, allow_blank=True)
 
 
-class PaymentIn(serializers.Serializer):
+class TicketPaymentIn(serializers.Serializer):
     minor = serializers.IntegerField(min_value=1, max_value=MOST_MINOR, help_text=MINOR)
     way = serializers.CharField(help_text=WAYS)
     deposit = serializers.BooleanField(required=False)
@@ -152,7 +152,7 @@ class PaymentIn(serializers.Serializer):
     note = serializers.CharField(max_length=200, required=False, allow_blank=True)
 
 
-class CorrectionIn(serializers.Serializer):
+class PaymentCorrectionIn(serializers.Serializer):
     note = serializers.CharField(max_length=200)
 
 
@@ -162,12 +162,12 @@ class HandOverIn(serializers.Serializer):
     unpaid_reason = serializers.CharField(max_length=200, required=False, allow_blank=True)
 
 
-class NoticeIn(serializers.Serializer):
+class TicketNoticeIn(serializers.Serializer):
     by = serializers.CharField(help_text="email or telephone")
     note = serializers.CharField(max_length=300, required=False, allow_blank=True)
 
 
-class NoticeOut(serializers.Serializer):
+class TicketNoticeOut(serializers.Serializer):
     by = serializers.CharField()
     job = serializers.UUIDField(allow_null=True, help_text="The work that sends the email.")
 
@@ -219,7 +219,7 @@ class TicketJobOut(serializers.Serializer):
         return line.reach.most if line.reach else None
 
 
-class PaymentOut(serializers.Serializer):
+class TicketPaymentOut(serializers.Serializer):
     id = serializers.UUIDField(source="row.id")
     minor = serializers.IntegerField(source="row.minor", help_text=MINOR + " Below zero: given back.")
     way = serializers.CharField(source="row.way", help_text=WAYS)
@@ -231,7 +231,7 @@ class PaymentOut(serializers.Serializer):
     at = serializers.DateTimeField(source="row.at")
 
 
-class EventOut(serializers.Serializer):
+class TicketEventOut(serializers.Serializer):
     what = serializers.CharField(help_text="state, job, changed, told_by_email or told_by_telephone")
     state = serializers.CharField(help_text=STATES)
     words = serializers.CharField()
@@ -239,7 +239,7 @@ class EventOut(serializers.Serializer):
     at = serializers.DateTimeField()
 
 
-class SlipOut(serializers.Serializer):
+class TicketSlipOut(serializers.Serializer):
     id = serializers.UUIDField()
     number = serializers.IntegerField()
     job = serializers.UUIDField(source="job_id")
@@ -253,9 +253,9 @@ class TicketOut(serializers.Serializer):
 
     ticket = TicketLineOut()
     jobs = TicketJobOut(many=True)
-    payments = PaymentOut(many=True)
-    events = EventOut(many=True)
-    slips = SlipOut(many=True)
+    payments = TicketPaymentOut(many=True)
+    events = TicketEventOut(many=True)
+    slips = TicketSlipOut(many=True)
     owed_minor = serializers.IntegerField(source="sums.owed", help_text=MINOR)
     may_become = serializers.ListField(source="moves", child=serializers.CharField())
     told_to = serializers.CharField(help_text="Who is told when it is ready; a minor's guardian.")

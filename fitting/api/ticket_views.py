@@ -206,12 +206,15 @@ class TicketState(_TicketView):
     @extend_schema(
         operation_id="tickets_move",
         summary="Lead a ticket on",
-        request=shapes.StateIn,
+        request=shapes.TicketStateIn,
         responses={200: shapes.TicketOut},
     )
     def post(self, request: Request, ticket_id: UUID) -> Response:
         ticket_acts.move_ticket(
-            self.actor, ticket_id, expected_version=self.expected_version(), **self.typed(shapes.StateIn)
+            self.actor,
+            ticket_id,
+            expected_version=self.expected_version(),
+            **self.typed(shapes.TicketStateIn),
         )
         return self.whole(ticket_id)
 
@@ -222,11 +225,11 @@ class TicketJobs(_TicketView):
     @extend_schema(
         operation_id="ticket_jobs_add",
         summary="One more job",
-        request=shapes.JobIn,
+        request=shapes.TicketJobIn,
         responses={201: shapes.TicketOut},
     )
     def post(self, request: Request, ticket_id: UUID) -> Response:
-        tickets.add_job(self.actor, ticket_id, _wanted(self.typed(shapes.JobIn)))
+        tickets.add_job(self.actor, ticket_id, _wanted(self.typed(shapes.TicketJobIn)))
         return self.whole(ticket_id, status=201)
 
 
@@ -236,7 +239,7 @@ class TicketJobRead(_TicketView):
     @extend_schema(
         operation_id="ticket_jobs_settle",
         summary="Say that a job is done or left out",
-        request=shapes.JobStateIn,
+        request=shapes.TicketJobStateIn,
         responses={200: shapes.TicketOut},
     )
     def patch(self, request: Request, ticket_id: UUID, job_id: UUID) -> Response:
@@ -245,7 +248,7 @@ class TicketJobRead(_TicketView):
             ticket_id,
             job_id,
             expected_version=self.expected_version(),
-            **self.typed(shapes.JobStateIn),
+            **self.typed(shapes.TicketJobStateIn),
         )
         return self.whole(ticket_id)
 
@@ -256,11 +259,11 @@ class TicketPayments(_TicketView):
     @extend_schema(
         operation_id="ticket_payments_add",
         summary="Write down money that changed hands",
-        request=shapes.PaymentIn,
+        request=shapes.TicketPaymentIn,
         responses={201: shapes.TicketOut},
     )
     def post(self, request: Request, ticket_id: UUID) -> Response:
-        ticket_acts.pay(self.actor, ticket_id, **self.typed(shapes.PaymentIn))
+        ticket_acts.pay(self.actor, ticket_id, **self.typed(shapes.TicketPaymentIn))
         return self.whole(ticket_id, status=201)
 
 
@@ -270,11 +273,13 @@ class PaymentCorrection(_TicketView):
     @extend_schema(
         operation_id="ticket_payments_correct",
         summary="Take back a payment that was written down by mistake",
-        request=shapes.CorrectionIn,
+        request=shapes.PaymentCorrectionIn,
         responses={201: shapes.TicketOut},
     )
     def post(self, request: Request, ticket_id: UUID, payment_id: UUID) -> Response:
-        ticket_acts.correct_payment(self.actor, ticket_id, payment_id, **self.typed(shapes.CorrectionIn))
+        ticket_acts.correct_payment(
+            self.actor, ticket_id, payment_id, **self.typed(shapes.PaymentCorrectionIn)
+        )
         return self.whole(ticket_id, status=201)
 
 
@@ -296,16 +301,16 @@ class TicketHandOver(_TicketView):
 
 class TicketNotices(HouseView):
     rights = {"POST": KEEP}
-    serializer_class = shapes.NoticeOut
+    serializer_class = shapes.TicketNoticeOut
 
     @extend_schema(
         operation_id="ticket_notices_send",
         summary="Tell that it is ready, by email or (written down) by telephone",
-        request=shapes.NoticeIn,
-        responses={201: shapes.NoticeOut},
+        request=shapes.TicketNoticeIn,
+        responses={201: shapes.TicketNoticeOut},
     )
     def post(self, request: Request, ticket_id: UUID) -> Response:
-        given = self.typed(shapes.NoticeIn)
+        given = self.typed(shapes.TicketNoticeIn)
         job = ticket_acts.tell_ready(self.actor, ticket_id, **given)
         return self.created(
             {"by": given["by"], "job": job.pk if job else None}, reverse("ticket-read", args=[ticket_id])
@@ -314,17 +319,19 @@ class TicketNotices(HouseView):
 
 class TicketSlips(HouseView):
     rights = {"POST": KEEP}
-    serializer_class = shapes.SlipOut
+    serializer_class = shapes.TicketSlipOut
 
     @extend_schema(
         operation_id="ticket_slips_ask",
         summary="Ask for the claim slip and work ticket",
         request=NothingIn,
-        responses={201: shapes.SlipOut},
+        responses={201: shapes.TicketSlipOut},
     )
     def post(self, request: Request, ticket_id: UUID) -> Response:
         slip = ticket_slips.ask_slip(self.actor, ticket_id)
-        return self.created(shapes.SlipOut(slip).data, reverse("ticket-slip-pdf", args=[ticket_id, slip.pk]))
+        return self.created(
+            shapes.TicketSlipOut(slip).data, reverse("ticket-slip-pdf", args=[ticket_id, slip.pk])
+        )
 
 
 class TicketSlipPdf(HouseView):

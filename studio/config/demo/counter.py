@@ -74,6 +74,6 @@ def stand(clerk: Actor, *, known: UUID) -> None:
         jobs=[WantedJob("mend_seam", "left shoulder")],
         due=today + timedelta(days=1),
     )
-    for job in seam.jobs.all():
-        tickets.settle_job(clerk, seam.pk, job.pk, state="done")
+    for row in seam.jobs.all():
+        tickets.settle_job(clerk, seam.pk, row.pk, state="done")
     ticket_acts.move_ticket(clerk, seam.pk, state="ready")
