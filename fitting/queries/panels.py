@@ -20,6 +20,7 @@ from fitting.models import (
     Garment,
     GarmentSeam,
     IssuedReport,
+    LayLine,
     PlanOverrule,
     PlanTick,
     ReportLink,
@@ -81,6 +82,7 @@ def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
     of_garments = {"garment__client_id": client_id}
     answers = _by(CheckpointAnswer.objects.filter(**of_garments).order_by("id"), "garment_id", members)
     agreed = _by(Appointment.objects.filter(**of_garments).order_by("id"), "garment_id", members)
+    lays = _by(LayLine.objects.filter(**of_garments).order_by("id"), "garment_id", members)
     seams = _by(GarmentSeam.objects.filter(**of_garments).order_by("id"), "garment_id", members)
     notes = _by(
         FitNote.objects.filter(session__garment__client_id=client_id).order_by("id"), "session_id", members
@@ -111,6 +113,7 @@ def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
                 "seams": seams[garment.pk],
                 "checkpoints": answers[garment.pk],
                 "agreed_fittings": agreed[garment.pk],
+                "lay_lines": lays[garment.pk],
                 "sessions": sessions[garment.pk],
             }
             for garment in garments

@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from fitting.jobs import finish_report
-from fitting.models import CuttingSheet, PlanOverrule, PlanTick
+from fitting.models import CuttingSheet, LayLine, LayPlan, PatternSize, PlanOverrule, PlanTick
 from fitting.reports.render import Rendered
 from fitting.services.appointments import agree_fitting
 from fitting.services.fit_photos import add_fit_photo
@@ -40,6 +40,16 @@ def live(shop: Shop, name: str) -> None:
     choose_seam(me, garment.pk, place="side seams", version_id=shop.version.pk)
     answer_checkpoint(me, garment.pk, checkpoint="cloth_known", answer="passed_by", reason="her own cloth")
     agree_fitting(me, garment.pk, kind="baste", starts_at=timezone.now() + timedelta(days=2))
+    lay = LayPlan.objects.create(
+        name="A lay",
+        cloth=shop.cloth,
+        direction="two_way",
+        width_mm=1400,
+        pieces=[],
+        planned_by_id=me.member_id,
+    )
+    size = PatternSize.objects.filter(pattern=shop.pattern).first()
+    LayLine.objects.create(lay=lay, pattern=shop.pattern, size=size, garment=garment)
     session = shop.baste(garment)
     note = note_fit(me, session.pk, place="waist", side="left", seen="gapes at the back")
     record_consent(me, shop.client.pk, kind="photograph", given=True, given_by=name)
