@@ -4,7 +4,8 @@ import os
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-WORKER = os.environ.get("PYTEST_XDIST_WORKER", "")  # tests side by side: each has a server or a database of its own
+# Tests side by side: each has a server, or at least a database, of its own.
+WORKER = os.environ.get("PYTEST_XDIST_WORKER", "")
 os.environ["STUDIO_DATA"] = (os.environ.get("TEST_DATA") or str(ROOT / ".data" / "tests")) + WORKER
 os.environ.setdefault("SECRET_KEY", "tests-only-" + "x" * 40)
 os.environ["STUDIO_DATABASE_NAME"] = f"studio{WORKER}_tests"

@@ -60,7 +60,7 @@ def measure_of(values: Mapping[str, float], code: str, what: str) -> float:
 
 
 def name(value: str) -> str:
-    """A code as words: `shoulder_to_waist` reads "shoulder to waist", `sleeve_left` "left sleeve"; `leg` is an inside leg."""
+    """A code as words: `shoulder_to_waist` is "shoulder to waist", `sleeve_left` "left sleeve", `leg` an inside leg."""
     for side in ("left", "right"):
         if value.endswith(f"_{side}"):
             return f"{side} {name(value.removesuffix(f'_{side}'))}"
