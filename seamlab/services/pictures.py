@@ -1,8 +1,9 @@
 """Photographs of cloth."""
 
+from typing import TypeVar
 from uuid import UUID
 
-from seamlab.models import ClothPhoto
+from seamlab.models import ClothPhoto, TrialPhoto
 from seamlab.services.cloth_tests import cloth_here
 from studio.platform.errors import NotHere, Refused
 from studio.platform.rights import Actor, Right
@@ -12,6 +13,7 @@ from studio.platform.services.saving import save_new
 
 SMALL_EDGE = 240
 MOST_PHOTOS = 24
+Shown = TypeVar("Shown", ClothPhoto, TrialPhoto)
 
 
 def add_cloth_photo(
@@ -44,14 +46,18 @@ def add_cloth_photo(
 def hide_cloth_photo(actor: Actor, photo_id: UUID) -> ClothPhoto:
     """Take a photograph from the cloth's page, for good. Raises NotHere."""
     actor.need(Right.KEEP_SEAMS)
-    photo: ClothPhoto | None = (
-        ClothPhoto.objects.select_for_update(no_key=True, of=("self",))
-        .filter(pk=photo_id, is_hidden=False)
-        .first()
+    photo = take_out_of_sight(ClothPhoto, photo_id)
+    record_act(actor, "hide_cloth_photo", photo, cloth=str(photo.cloth_id))
+    return photo
+
+
+def take_out_of_sight(kind: type[Shown], photo_id: UUID) -> Shown:
+    """Hide a photograph that is still shown, its row locked; raises NotHere where none is."""
+    photo = (
+        kind.objects.select_for_update(no_key=True, of=("self",)).filter(pk=photo_id, is_hidden=False).first()
     )
     if photo is None:
         raise NotHere("photograph")
     photo.is_hidden = True
     photo.save(update_fields=["is_hidden"])
-    record_act(actor, "hide_cloth_photo", photo, cloth=str(photo.cloth_id))
     return photo

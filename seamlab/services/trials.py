@@ -4,6 +4,7 @@ from uuid import UUID
 
 from seamlab.models import SeamTrial, TrialPhoto, TrialWithdrawal
 from seamlab.services.checks import save_new_once
+from seamlab.services.pictures import take_out_of_sight
 from studio.platform.errors import NotHere, Refused
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
@@ -43,15 +44,7 @@ def add_trial_photo(
 def hide_trial_photo(actor: Actor, photo_id: UUID) -> TrialPhoto:
     """Take a photograph from the trial's page, for good. Raises NotHere."""
     actor.need(Right.KEEP_SEAMS)
-    photo: TrialPhoto | None = (
-        TrialPhoto.objects.select_for_update(no_key=True, of=("self",))
-        .filter(pk=photo_id, is_hidden=False)
-        .first()
-    )
-    if photo is None:
-        raise NotHere("photograph")
-    photo.is_hidden = True
-    photo.save(update_fields=["is_hidden"])
+    photo = take_out_of_sight(TrialPhoto, photo_id)
     record_act(actor, "hide_trial_photo", photo, trial=str(photo.trial_id))
     return photo
 
