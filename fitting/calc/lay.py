@@ -27,7 +27,7 @@ from fitting.calc.lay_rules import (
     normal_turn,
     turns_allowed,
 )
-from fitting.calc.lay_solver import NoLay, Packed, SolverItem, Tell, pack
+from fitting.calc.lay_solver import NoLay, Packed, SolverItem, Task, Tell, pack
 
 __all__ = ["BothWays", "Lay", "LayCloth", "LayPiece", "NoLay", "Placement", "lay", "lay_both_ways"]
 
@@ -37,6 +37,7 @@ DETAIL_MM = 0.25  # curves are packed with this much to spare, and cut as they a
 MANY_POINTS = 48
 SPINE_MM = 0.2  # holds fold pieces together on the fold while the rest is packed round them
 SPARE_MM = 0.02
+OTHER_WAY_WAITS = 5  # niceness: about a third of a core's share beside the search that decides
 MIRROR = "~"
 
 
@@ -80,7 +81,7 @@ def lay(
     ValueError for a piece or a cloth that can't be laid (the piece is named), NoLay where the search itself gave
     no answer.
     """
-    return _lays([cloth], pieces, seconds, seed, workers or _cores(), early, tell)[0]
+    return _lays([Strip(cloth, workers or _cores())], pieces, seconds, seed, early, tell)[0]
 
 
 def lay_both_ways(
@@ -95,12 +96,19 @@ def lay_both_ways(
 ) -> BothWays:
     """The lay with every arrow one way, and the one with half turns; the searches run side by side.
 
-    A one-way lay is legal two-way, so the two-way answer is the better of both. Raises as `lay` does.
+    The way that this cloth allows is the one that is cut, so its search has all cores and goes first; the other
+    takes what it leaves and only shows what the direction costs. A one-way lay is legal two-way, so the two-way
+    answer is the better of both. Raises as `lay` does.
     """
     one = replace(cloth, direction="not_known" if cloth.direction == TWO_WAY else cloth.direction)
     two = replace(cloth, direction=TWO_WAY)
-    each = workers or max(1, _cores() // 2)
-    one_way, two_way = _lays([one, two], pieces, seconds, seed, each, early, tell)
+    strips = [
+        Strip(way, workers or _cores())
+        if way.direction == cloth.direction
+        else Strip(way, max(1, (workers or _cores()) // 2), patience=OTHER_WAY_WAITS)
+        for way in (one, two)
+    ]
+    one_way, two_way = _lays(strips, pieces, seconds, seed, early, tell)
     if one_way.length < two_way.length:
         two_way = replace(one_way, direction=TWO_WAY)
     return BothWays(one_way, two_way)
@@ -122,12 +130,20 @@ def _cores() -> int:
     return os.cpu_count() or 1
 
 
+@dataclass(frozen=True)
+class Strip:
+    """A cloth to search on, by how many threads, and how far it lets another search go before it."""
+
+    cloth: LayCloth
+    workers: int
+    patience: int = 0
+
+
 def _lays(
-    cloths: Sequence[LayCloth],
+    strips: Sequence[Strip],
     pieces: Sequence[LayPiece],
     seconds: int,
     seed: int,
-    workers: int,
     early: bool,
     tell: Tell | None,
 ) -> list[Lay]:
@@ -136,18 +152,15 @@ def _lays(
             f"The time for the search must be 0 to {MOST_SECONDS} whole seconds, not {seconds!r}."
         )
     _keys_once(pieces)
-    tasks = [_task(pieces, cloth) for cloth in cloths]
-    packed = pack(
-        [(items, cloth.strip) for (items, _), cloth in zip(tasks, cloths, strict=True)],
-        seconds=seconds,
-        seed=seed,
-        workers=workers,
-        early=early,
-        tell=tell,
-    )
+    shapes = [_task(pieces, strip.cloth) for strip in strips]
+    tasks = [
+        Task(items, strip.cloth.strip, strip.workers, strip.patience)
+        for (items, _), strip in zip(shapes, strips, strict=True)
+    ]
+    packed = pack(tasks, seconds=seconds, seed=seed, early=early, tell=tell)
     return [
-        _found(pieces, cloth, one, on_fold)
-        for cloth, one, (_, on_fold) in zip(cloths, packed, tasks, strict=True)
+        _found(pieces, strip.cloth, one, on_fold)
+        for strip, one, (_, on_fold) in zip(strips, packed, shapes, strict=True)
     ]
 
 

@@ -3,7 +3,7 @@
 It runs apart so that a panic of the solver, or an end put to it, harms nobody else; it imports nothing of the
 house and is started by its path. Task and answers are lines of JSON:
 
-    {"width", "seconds", "seed", "workers", "early", "items": [{"id", "count", "turns", "shape"}]}
+    {"width", "seconds", "seed", "workers", "early", "patience", "items": [{"id", "count", "turns", "shape"}]}
     {"length", "placed": [[id, x, y, turn], ...]}          a lay that keeps every rule of the task
     {"done": true}                                         the lay told just before is the answer
 
@@ -24,6 +24,7 @@ LOOK_EVERY_SECONDS = 0.2
 def main() -> None:
     task = json.loads(sys.stdin.readline())
     threading.Thread(target=_end_with_parent, daemon=True).start()
+    os.nice(task["patience"])
     items = [
         spyrrow.Item(item["id"], [(x, y) for x, y in item["shape"]], item["count"], item["turns"])
         for item in task["items"]

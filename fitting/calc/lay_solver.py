@@ -48,19 +48,23 @@ class Packed:
     placed: tuple[tuple[str, float, float, float], ...]
 
 
+@dataclass(frozen=True)
+class Task:
+    """What to pack into a strip of `width`, by how many threads.
+
+    `patience` (0 to 19) is the niceness of its process: the search that decides goes before one beside it.
+    """
+
+    items: Sequence[SolverItem]
+    width: float
+    workers: int
+    patience: int = 0
+
+
 class Packing:
     """One solver at work. Use as a context: leaving it ends the process, however it is left."""
 
-    def __init__(
-        self,
-        items: Sequence[SolverItem],
-        width: float,
-        *,
-        seconds: int,
-        seed: int,
-        workers: int,
-        early: bool,
-    ) -> None:
+    def __init__(self, task: Task, *, seconds: int, seed: int, early: bool) -> None:
         self.best: Packed | None = None
         self.ended = False
         self._lines: queue.Queue[str | None] = queue.Queue()
@@ -71,21 +75,22 @@ class Packing:
             stderr=subprocess.DEVNULL,
             text=True,
         )
-        task = {
-            "width": width,
+        told = {
+            "width": task.width,
             "seconds": seconds,
             "seed": seed,
-            "workers": workers,
+            "workers": task.workers,
             "early": early,
+            "patience": task.patience,
             "items": [
                 {"id": item.key, "shape": list(item.shape), "count": item.count, "turns": list(item.turns)}
-                for item in items
+                for item in task.items
             ],
         }
         threading.Thread(target=self._listen, daemon=True).start()
         try:
             assert self._process.stdin is not None
-            self._process.stdin.write(json.dumps(task) + "\n")
+            self._process.stdin.write(json.dumps(told) + "\n")
             self._process.stdin.flush()
         except OSError:
             pass  # it has died already; the listener finds its end
@@ -132,24 +137,16 @@ class Packing:
             self.best = Packed(float(message["length"]), placed)
 
 
-def pack(
-    tasks: Sequence[tuple[Sequence[SolverItem], float]],
-    *,
-    seconds: int,
-    seed: int,
-    workers: int,
-    early: bool,
-    tell: Tell | None,
-) -> list[Packed]:
-    """Pack every task (items, width of the strip) side by side, each in a process of its own.
+def pack(tasks: Sequence[Task], *, seconds: int, seed: int, early: bool, tell: Tell | None) -> list[Packed]:
+    """Pack every task side by side, each in a process of its own.
 
     Raises NoLay where one gives no answer; whatever `tell` raises ends all of them and goes on up.
     """
     started = time.monotonic()
     running: list[Packing] = []
     try:
-        for items, width in tasks:
-            running.append(Packing(items, width, seconds=seconds, seed=seed, workers=workers, early=early))
+        for task in tasks:
+            running.append(Packing(task, seconds=seconds, seed=seed, early=early))
         for _ in _beats(running, started + seconds + GRACE_SECONDS):
             if tell is not None:
                 gone = min(1.0, (time.monotonic() - started) / max(1, seconds))

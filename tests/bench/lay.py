@@ -15,9 +15,10 @@ from time import perf_counter
 
 from shapely import Polygon
 
+from fitting.calc.lay import lay_both_ways
 from fitting.calc.lay_check import check_lay
-from fitting.calc.lay_rules import LayCloth, LayPiece, Placement, normal_turn
-from fitting.calc.lay_solver import SolverItem, pack
+from fitting.calc.lay_rules import TWO_WAY, LayCloth, LayPiece, Placement, normal_turn
+from fitting.calc.lay_solver import SolverItem, Task, pack
 
 BEST_LENGTH = {
     "albano": 9692.056,
@@ -84,12 +85,31 @@ def _cpu() -> float:
     return used.ru_utime + used.ru_stime
 
 
+def both_ways(path: Path, seconds: int) -> None:
+    """As a studio asks for it: both directions side by side, the half turns allowed by the cloth."""
+    instance = json.loads(path.read_text())
+    items, height = items_of(instance, False), float(instance["strip_height"])
+    if any(set(item.turns) - {0.0, 180.0} for item in items):
+        tell(f"{instance['name']}: turns pieces by other than half turns, which no cloth allows; left out")
+        return
+    scale = 1500 / height
+    pieces = [
+        LayPiece(str(n), item.key, tuple((x * scale, y * scale) for x, y in item.shape), count=item.count)
+        for n, item in enumerate(items)
+    ]
+    found = lay_both_ways(pieces, LayCloth(1500, TWO_WAY), seconds=seconds, early=False)
+    tell(
+        f"{instance['name']}: two-way {found.two_way.density:.2f} %, one-way {found.one_way.density:.2f} %, "
+        f"the price of one way {100 * found.price_of_one_way / found.two_way.length:.1f} % more cloth"
+    )
+
+
 def bench(path: Path, seconds: int, one_way: bool) -> None:
     instance = json.loads(path.read_text())
     items, height = items_of(instance, one_way), float(instance["strip_height"])
     area = sum(Polygon(item.shape).area * item.count for item in items)
     started, before = perf_counter(), _cpu()
-    found = pack([(items, height)], seconds=seconds, seed=1, workers=2, early=False, tell=None)[0]
+    found = pack([Task(items, height, workers=2)], seconds=seconds, seed=1, early=False, tell=None)[0]
     took, cpu = perf_counter() - started, _cpu() - before
     wrong = wrongs(items, height, list(found.placed))
     density = 100 * area / (height * found.length)
@@ -112,8 +132,12 @@ def main() -> None:
     parser.add_argument("files", nargs="+", type=Path)
     parser.add_argument("--seconds", type=int, default=60)
     parser.add_argument("--one-way", action="store_true", help="no half turns, whatever the instance allows")
+    parser.add_argument("--both-ways", action="store_true", help="both directions at once, as a studio asks")
     given = parser.parse_args()
     for path in given.files:
+        if given.both_ways:
+            both_ways(path, given.seconds)
+            continue
         bench(path, given.seconds, given.one_way)
 
 
