@@ -25,6 +25,11 @@ urlpatterns = [
         sessions.SessionSignOff.as_view(),
         name="fitting-session-sign-off",
     ),
+    path(
+        "fitting-sessions/<uuid:session_id>/agreement/",
+        sessions.SessionAgreement.as_view(),
+        name="fitting-session-agreement",
+    ),
     path("fit-signs/", sessions.FitSigns.as_view(), name="fit-signs"),
     path("fit-notes/<uuid:note_id>/photos/", sessions.NotePhotos.as_view(), name="fit-note-photos"),
     path("fit-photos/<uuid:photo_id>/", sessions.FitPhoto.as_view(), name="fit-photo"),

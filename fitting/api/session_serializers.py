@@ -175,6 +175,42 @@ class SignOffOut(serializers.Serializer):
     note = serializers.CharField()
 
 
+@extend_schema_serializer(
+    examples=[OpenApiExample("Agreed in person", request_only=True, value={"name": "Ada Rook"})]
+)
+class AgreementIn(serializers.Serializer):
+    name = serializers.CharField(max_length=120, help_text="As whoever agrees types it.")
+    by_guardian = serializers.BooleanField(
+        required=False, default=False, help_text="For somebody under 18: a guardian agrees."
+    )
+
+
+class AgreedPointOut(serializers.Serializer):
+    where = serializers.CharField()
+    seen = serializers.CharField()
+    done = serializers.CharField()
+    decided = serializers.CharField()
+
+
+class AgreedOut(serializers.Serializer):
+    """What was read, frozen; lengths in words, in the client's unit then."""
+
+    garment = serializers.CharField()
+    kind = serializers.CharField()
+    held_at = serializers.DateTimeField()
+    worn = serializers.CharField()
+    points = AgreedPointOut(many=True)
+    sentence = serializers.CharField()
+
+
+class AgreementOut(serializers.Serializer):
+    name = serializers.CharField()
+    by_guardian = serializers.BooleanField()
+    witness = serializers.CharField(source="witness.name", help_text="The member who was signed in.")
+    at = serializers.DateTimeField()
+    agreed = AgreedOut()
+
+
 class SessionOut(serializers.Serializer):
     id = serializers.UUIDField()
     garment = serializers.UUIDField(source="garment_id")
@@ -186,6 +222,7 @@ class SessionOut(serializers.Serializer):
     notes = FitNoteOut(many=True, help_text="Those that hold.")
     earlier = FitNoteOut(many=True, help_text="Those that later ones superseded.")
     sign_off = SignOffOut(allow_null=True)
+    agreement = AgreementOut(allow_null=True, help_text="The client's own word on it.")
 
 
 class MeaningOut(serializers.Serializer):

@@ -20,6 +20,7 @@ from fitting.queries.fittings import PLACES
 from fitting.queries.signs import sign_table
 from fitting.services import fit_photos as photo_services
 from fitting.services import fittings as fitting_services
+from fitting.services.agreement import client_agrees
 from studio.calc.units import parse_length
 from studio.platform.api.base import HouseView
 from studio.platform.errors import Refused
@@ -145,6 +146,23 @@ class SessionSignOff(HouseView):
     )
     def post(self, request: Request, session_id: UUID) -> Response:
         fitting_services.sign_off(self.actor, session_id, **self.typed(shapes.SignOffIn))
+        session = fitting_queries.session_get(self.actor, session_id)
+        return self.created(
+            shapes.SessionOut(session).data, reverse("fitting-session-read", args=[session_id])
+        )
+
+
+class SessionAgreement(HouseView):
+    rights = {"POST": Right.FIT}
+
+    @extend_schema(
+        operation_id="fitting_sessions_agree",
+        summary="Keep the client's own word on a signed-off session: a name, and what was read, frozen",
+        request=shapes.AgreementIn,
+        responses={201: shapes.SessionOut},
+    )
+    def post(self, request: Request, session_id: UUID) -> Response:
+        client_agrees(self.actor, session_id, **self.typed(shapes.AgreementIn))
         session = fitting_queries.session_get(self.actor, session_id)
         return self.created(
             shapes.SessionOut(session).data, reverse("fitting-session-read", args=[session_id])

@@ -3,6 +3,7 @@ from fitting.models.charts import BodyChart, ChartMeasure, ChartSize, OwnEaseRul
 from fitting.models.garment import (
     AcceptedEase,
     CheckpointAnswer,
+    ClientAgreement,
     FitNote,
     FitPhoto,
     FittingSession,
@@ -41,6 +42,7 @@ __all__ = [
     "ChartMeasure",
     "ChartSize",
     "CheckpointAnswer",
+    "ClientAgreement",
     "Closeness",
     "Counter",
     "CuttingSheet",

@@ -32,6 +32,7 @@ class Garment(EditableModel):
         indexes = [
             models.Index(fields=["studio", "client", "-created_at"], name="garment_of_client"),
             models.Index(fields=["studio", "state", "due"], name="garment_by_due"),
+            models.Index(fields=["studio", "created_at"], name="garment_by_day"),
         ]
 
     def __str__(self) -> str:
@@ -105,7 +106,10 @@ class FittingSession(TenantModel):
     class Meta:
         verbose_name = "fitting session"
         constraints = tenant_rules("session", refers_to=["garment", "fitted_by"], append_only=True)
-        indexes = [models.Index(fields=["studio", "garment", "-held_at"], name="session_newest")]
+        indexes = [
+            models.Index(fields=["studio", "garment", "-held_at"], name="session_newest"),
+            models.Index(fields=["studio", "held_at"], name="session_by_day"),
+        ]
 
 
 class FitNote(TenantModel):
@@ -186,6 +190,24 @@ class SignOff(TenantModel):
         constraints = [
             *tenant_rules("signoff", refers_to=["session", "signed_by"], append_only=True),
             models.UniqueConstraint(fields=["studio", "session"], name="signoff_once"),
+        ]
+
+
+class ClientAgreement(TenantModel):
+    """The client's own word on a signed-off fitting: who, when, and what was read then, frozen. Kept as written."""
+
+    session = reference("fitting.FittingSession", related_name="agreements")
+    name = models.CharField(max_length=120)  # typed by whoever agrees
+    by_guardian = models.BooleanField(default=False)
+    agreed = models.JSONField()  # what stood on the page: see services/agreement.py
+    witness = reference("platform.Member")  # who was signed in at the tablet
+    at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        verbose_name = "client's agreement"
+        constraints = [
+            *tenant_rules("clientagreement", refers_to=["session", "witness"], append_only=True),
+            models.UniqueConstraint(fields=["studio", "session"], name="clientagreement_once"),
         ]
 
 

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from django.db.models import Exists, OuterRef, QuerySet
 
-from fitting.models import FitNote, FittingSession, SignOff
+from fitting.models import ClientAgreement, FitNote, FittingSession, SignOff
 from studio.calc.units import format_length
 from studio.platform.errors import NotHere
 from studio.platform.rights import Actor, Right
@@ -103,6 +103,7 @@ class SessionView:
     notes: tuple[NoteView, ...]
     earlier: tuple[NoteView, ...]
     sign_off: SignOff | None
+    agreement: ClientAgreement | None  # the client's own word
 
     @property
     def open_notes(self) -> tuple[NoteView, ...]:
@@ -121,7 +122,7 @@ def current_notes() -> "QuerySet[FitNote]":
 
 
 def sessions_of(garment_ids: Iterable[UUID], *, with_notes: bool = True) -> list[SessionView]:
-    """The sessions of some garments, newest first: three queries however many there are."""
+    """The sessions of some garments, newest first: four queries however many there are."""
     rows = list(
         FittingSession.objects.filter(garment_id__in=list(garment_ids))
         .select_related("fitted_by")
@@ -136,7 +137,7 @@ def session_list(actor: Actor, garment_id: UUID) -> "QuerySet[FittingSession]":
 
 
 def session_views(rows: Iterable[FittingSession]) -> list[SessionView]:
-    """Some session rows with their notes, in the order given: two queries."""
+    """Some session rows with their notes, in the order given: three queries."""
     return _as_read(list(rows), with_notes=True)
 
 
@@ -170,6 +171,10 @@ def _as_read(rows: list[FittingSession], *, with_notes: bool) -> list[SessionVie
     signed = {
         row.session_id: row for row in SignOff.objects.filter(session_id__in=ids).select_related("signed_by")
     }
+    agreed = {
+        row.session_id: row
+        for row in ClientAgreement.objects.filter(session_id__in=ids).select_related("witness")
+    }
     return [
         SessionView(
             id=row.pk,
@@ -183,6 +188,7 @@ def _as_read(rows: list[FittingSession], *, with_notes: bool) -> list[SessionVie
             notes=tuple(_note(note, False) for note in notes[row.pk] if note.pk not in superseded),
             earlier=tuple(_note(note, True) for note in notes[row.pk] if note.pk in superseded),
             sign_off=signed.get(row.pk),
+            agreement=agreed.get(row.pk),
         )
         for row in rows
     ]

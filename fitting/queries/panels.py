@@ -11,6 +11,7 @@ from fitting.models import (
     AcceptedEase,
     Appointment,
     CheckpointAnswer,
+    ClientAgreement,
     CuttingSheet,
     FitNote,
     FitPhoto,
@@ -94,6 +95,11 @@ def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
     signed = _by(
         SignOff.objects.filter(session__garment__client_id=client_id).order_by("id"), "session_id", members
     )
+    own_words = _by(
+        ClientAgreement.objects.filter(session__garment__client_id=client_id).order_by("id"),
+        "session_id",
+        members,
+    )
     sessions: dict[UUID, list[dict[str, Any]]] = defaultdict(list)
     for session in FittingSession.objects.filter(**of_garments).order_by("held_at", "id"):
         sessions[session.garment_id].append(
@@ -101,6 +107,7 @@ def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
                 **plain(session, members),
                 "notes": notes[session.pk],
                 "sign_off": next(iter(signed[session.pk]), None),
+                "client_agreement": next(iter(own_words[session.pk]), None),
             }
         )
     issued = _by(IssuedReport.objects.filter(report__client_id=client_id), "report_id", members)

@@ -190,7 +190,7 @@ def sign_off(actor: Actor, session_id: UUID, *, client_agreed: bool, note: str =
     row = save_new(
         SignOff(session=session, signed_by_id=actor.member_id, client_agreed=client_agreed, note=note.strip())
     )
-    kept = _keep_accepted_ease(garment, session) if client_agreed else []
+    kept = keep_accepted_ease(garment, session) if client_agreed else []
     record_act(
         actor, "sign_off", row, client_id=garment.client_id, session=str(session.pk),
         client_agreed=client_agreed, zones=[accepted.zone for accepted in kept],
@@ -232,7 +232,8 @@ def _amount(decision: str, amount_mm: Decimal | None) -> Decimal | None:
     return None
 
 
-def _keep_accepted_ease(garment: Garment, session: FittingSession) -> list[AcceptedEase]:
+def keep_accepted_ease(garment: Garment, session: FittingSession) -> list[AcceptedEase]:
+    """Keep the ease that was accepted at a signed-off session, by the zones of the garment's plan."""
     if garment.plan is None:
         return []
     planned = read_plan(garment.plan)

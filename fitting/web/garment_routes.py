@@ -1,5 +1,6 @@
 from django.urls import path
 
+from fitting.web import agreement_views as agreement
 from fitting.web import garment_views as views
 from fitting.web import report_views as reports
 from fitting.web import session_views as sessions
@@ -19,6 +20,7 @@ urlpatterns = [
     path("fittings/<uuid:session_id>/note/", sessions.NewNote.as_view(), name="new-note"),
     path("fittings/<uuid:session_id>/carry/", sessions.CarryToPaper.as_view(), name="carry-to-paper"),
     path("fittings/<uuid:session_id>/sign-off/", sessions.SignOffSession.as_view(), name="sign-off"),
+    path("fittings/<uuid:session_id>/agree/", agreement.Agree.as_view(), name="agree"),
     path("fit-notes/<uuid:note_id>/decision/", sessions.Decide.as_view(), name="decide"),
     path("fit-notes/<uuid:note_id>/photos/", sessions.AddPhoto.as_view(), name="add-fit-photo"),
     path("fit-photos/<uuid:photo_id>/", sessions.Photo.as_view(), name="fit-photo"),

@@ -137,6 +137,22 @@ class SignOffForm(forms.Form):
     note = forms.CharField(required=False, max_length=400, label="A remark")
 
 
+class AgreementForm(forms.Form):
+    """The name of whoever agrees; for somebody under 18, that it is a guardian's."""
+
+    name = forms.CharField(
+        max_length=120, label="Your name", widget=forms.TextInput(attrs={"autocomplete": "off"})
+    )
+
+    def __init__(self, *args: Any, minor: bool, **options: Any) -> None:
+        super().__init__(*args, **options)
+        if minor:
+            self.fields["name"].label = "Your name, as parent or guardian"
+            self.fields["by_guardian"] = forms.BooleanField(
+                required=False, label="I am the parent or guardian of whoever wears it"
+            )
+
+
 def typed(mm: Decimal | float | None, unit: str) -> str:
     """An amount as it is typed into a field."""
     from studio.calc.units import format_length

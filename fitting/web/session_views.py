@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from fitting.calc.signs import Meaning, meanings
 from fitting.queries import garments as garment_queries
+from fitting.queries.agreement import hindrance_to_agree
 from fitting.queries.carried import to_carry
 from fitting.queries.cautions import cautions_for
 from fitting.queries.fit_photos import fit_photo, may_be_photographed, photos_of
@@ -99,6 +100,9 @@ class SessionPage(FittingPage):
             carrying=to_carry(session.id, garment.plan)
             if garment.plan is not None and self.actor.may(Right.READ_FIT_PLANS)
             else None,
+            may_agree=garment.state == "open"
+            and self.actor.may(Right.FIT)
+            and not hindrance_to_agree(session),
             may_carry=garment.state == "open" and self.actor.may(Right.FIT),
             seam_places=SEAM_PLACES,
             sign_form=sign_form or SignOffForm(),

@@ -13,6 +13,7 @@ from django.utils import timezone
 from fitting.jobs import finish_report
 from fitting.models import CuttingSheet, LayLine, LayPlan, PatternSize, PlanOverrule, PlanTick
 from fitting.reports.render import Rendered
+from fitting.services.agreement import client_agrees
 from fitting.services.appointments import agree_fitting
 from fitting.services.fit_photos import add_fit_photo
 from fitting.services.fittings import decide, note_fit, sign_off
@@ -56,6 +57,7 @@ def live(shop: Shop, name: str) -> None:
     add_fit_photo(me, note.pk, picture=picture())
     decide(me, note.pk, decision="take_in", amount_mm=Decimal(8), decided="at the side seam")
     sign_off(me, session.pk, client_agreed=True, note="she wants to sit in it")
+    client_agrees(me, session.pk, name=name)
     report = ask_report(me, garment.pk)
     finish_report(
         Job.objects.get(pk=report.job_id).arguments,

@@ -15,6 +15,7 @@ from fitting.models import CheckpointAnswer, FitNote, FitPlan, FittingSession, I
 from fitting.queries.garments import bench
 from fitting.queries.panels import of_home
 from fitting.reports.render import Rendered
+from fitting.services.agreement import client_agrees
 from fitting.services.fittings import decide, hold_session, note_fit, sign_off
 from fitting.services.garments import (
     answer_checkpoint,
@@ -64,6 +65,7 @@ def test_nothing_more_is_written_about_somebody_erased(shop: Shop) -> None:
         lambda: hold_session(me, garment.pk, kind="baste", held_at=timezone.now(), worn=PERSONAL),
         lambda: note_fit(me, session.pk, place="waist", seen=PERSONAL),
         lambda: sign_off(me, session.pk, client_agreed=True, note=PERSONAL),
+        lambda: client_agrees(me, session.pk, name="Olia Carvalho"),
         lambda: ask_report(me, garment.pk),
     ]
     for act in acts:
