@@ -10,6 +10,7 @@ from fitting.queries import panels
 from fitting.queries.cutting_sheets import SHEET_JOB
 from fitting.queries.lays import LAY_JOB
 from fitting.queries.sending import SENDING_JOB
+from fitting.queries.subjects import SUBJECTS_HERE
 from fitting.queries.tickets import NOTICE_JOB, SLIP_JOB
 from fitting.reports.render import CannotRender, Rendered, render_pdf
 from fitting.services.cutting_sheets import (
@@ -26,6 +27,7 @@ from studio.platform.errors import JobFailed
 from studio.platform.registries import (
     CLIENT_EXPORTS,
     HOME_PANELS,
+    SUBJECTS,
     JobKind,
     MenuEntry,
     Panel,
@@ -169,6 +171,7 @@ register_panel(Panel(30, Right.READ_FIT_HISTORY, "fitting/garment/_client_panel.
 HOME_PANELS.append(Panel(10, Right.KEEP_GARMENTS, "fitting/garment/_home_panel.html", panels.of_home))
 HOME_PANELS.sort(key=lambda panel: panel.order)
 CLIENT_EXPORTS["fitting"] = panels.export_of
+SUBJECTS.update(SUBJECTS_HERE)
 register_eraser(5, "fitting_stop_reports")
 register_eraser(6, "fitting_erase_photos")
 register_eraser(7, "fitting_erase_paper")

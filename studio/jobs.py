@@ -8,6 +8,9 @@ from studio import transfer_jobs  # noqa: F401 - registers imports and exports
 from studio.platform.registries import (
     CLIENT_EXPORTS,
     HOME_PANELS,
+    LOOK_KEEPERS,
+    SUBJECTS,
+    TIDIERS,
     JobKind,
     MenuEntry,
     Panel,
@@ -19,7 +22,8 @@ from studio.platform.registries import (
 from studio.platform.rights import Right
 from studio.queries import clients, measuring, trust_panels
 from studio.queries.sheets import SHEET_JOB
-from studio.services import sheets, taping
+from studio.queries.subjects import SUBJECTS_HERE
+from studio.services import looking, sheets, taping
 
 
 def sheet_address(result: dict[str, Any]) -> str:
@@ -55,6 +59,9 @@ register_job(
 register_menu(MenuEntry(27, "Repeatability", "studio:repeatability", Right.RECORD_MEASURING, aside=True))
 register_panel(Panel(5, Right.READ_READINGS, "studio/trust/_client_panel.html", trust_panels.of_client))
 CLIENT_EXPORTS["studio"] = clients.export_of
+SUBJECTS.update(SUBJECTS_HERE)
+LOOK_KEEPERS.append(looking.keep_look)
+TIDIERS["looks"] = looking.clear_old_looks
 # Last of all: other wings' rows point at the client and at her files.
 register_eraser(80, "studio_erase_places")
 register_eraser(90, "studio_erase_client")

@@ -1,6 +1,7 @@
 from studio.models.choices import StudioMeasure, StudioSet
 from studio.models.client import Client, ClientSearch, Consent
 from studio.models.course import Course, Enrolment
+from studio.models.looking import Look
 from studio.models.measuring import Measuring, Reading
 from studio.models.transfer import ReadingImport
 from studio.models.trust import StandardisationDay, StandardisationReading, TapingHabit
@@ -11,6 +12,7 @@ __all__ = [
     "Consent",
     "Course",
     "Enrolment",
+    "Look",
     "Measuring",
     "Reading",
     "ReadingImport",

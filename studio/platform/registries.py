@@ -1,7 +1,7 @@
 """What must cross from a wing upwards: each wing fills these when it starts; the platform knows no wing."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
@@ -46,6 +46,29 @@ class MenuEntry:
     aside: bool = False
 
 
+@dataclass(frozen=True)
+class Subject:
+    """What a part of an address names, in words ("a garment"), and the clients whom that shows."""
+
+    words: str
+    clients_of: Callable[[UUID], Iterable[UUID]]
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of what is kept about a client, to be read by her: a table, or sentences where ``columns`` is empty.
+
+    Every row has as many texts as there are columns; ``nothing`` is said where there are no rows.
+    """
+
+    title: str
+    columns: Sequence[str]
+    rows: Sequence[Sequence[str]]
+    nothing: str
+    lead: str = ""
+    sentences: Sequence[str] = field(default=())
+
+
 JOB_KINDS: dict[str, JobKind] = {}
 CLIENT_PANELS: list[Panel] = []
 MENU: list[MenuEntry] = []
@@ -53,6 +76,14 @@ MENU: list[MenuEntry] = []
 FINDERS: list[MenuEntry] = []
 # What a wing knows of a client, for her export: name -> function(actor, client id) -> plain data.
 CLIENT_EXPORTS: dict[str, Callable[[Actor, UUID], Any]] = {}
+# The same for people to read, in the order in which it is read.
+CLIENT_SECTIONS: list[tuple[int, Callable[[Actor, UUID], list[Section]]]] = []
+# By the name of a part of an address ("garment_id"), so that every page and answer about a client is written down.
+SUBJECTS: dict[str, Subject] = {}
+# Who writes down that a member looked: (actor, clients, the subject's name).
+LOOK_KEEPERS: list[Callable[[Actor, Sequence[UUID], str], None]] = []
+# What a wing clears away once an hour, in the scope of each studio: name -> function that tells how many went.
+TIDIERS: dict[str, Callable[[], int]] = {}
 # The database function of role eraser by which a wing forgets a client, in the order in which they must run.
 CLIENT_ERASERS: list[tuple[int, str]] = []
 # What waits on the first page, by wing; ``context`` gets the actor and the studio's id.
@@ -75,6 +106,11 @@ def register_menu(*entries: MenuEntry) -> None:
 
 def register_finder(entry: MenuEntry) -> None:
     FINDERS[:] = [entry]
+
+
+def register_sections(order: int, sections: Callable[[Actor, UUID], list[Section]]) -> None:
+    CLIENT_SECTIONS.append((order, sections))
+    CLIENT_SECTIONS.sort(key=lambda entry: entry[0])
 
 
 def register_eraser(order: int, function: str) -> None:

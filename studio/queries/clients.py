@@ -13,7 +13,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from studio.calc.wording import searchable
-from studio.models import Client, ClientSearch, Consent, Enrolment, Measuring, Reading
+from studio.models import Client, ClientSearch, Consent, Enrolment, Look, Measuring, Reading
 from studio.platform.errors import NotHere
 from studio.platform.models import AuditEntry, StoredFile
 from studio.platform.rights import Actor, Right
@@ -233,7 +233,7 @@ def recent_clients(actor: Actor, limit: int = 8) -> list[Client]:
 
 def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
     """This wing's part of a client's export, every column of it: facts, consents, measurings with every reading,
-    places in courses, what she is found by, acts, stored files.
+    places in courses, what she is found by, acts, who looked, stored files.
     """
     actor.need(Right.EXPORT_AND_ERASE)
     client = client_get(actor, client_id)
@@ -253,6 +253,7 @@ def export_of(actor: Actor, client_id: UUID) -> dict[str, Any]:
             ClientSearch.objects.filter(client_id=client_id).order_by("at", "id"), members
         ),
         "acts": plain_rows(acts, members),
+        "looks": plain_rows(Look.objects.filter(client_id=client_id).order_by("last_at", "id"), members),
         "files": plain_rows(
             StoredFile.objects.filter(client_id=client_id).order_by("stored_at", "id"), members
         ),

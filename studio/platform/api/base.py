@@ -18,6 +18,7 @@ from studio.platform.actors import BadToken, actor_of
 from studio.platform.api.problems import MEDIA_TYPE, PreconditionRequired, problem
 from studio.platform.database.scope import studio_scope
 from studio.platform.errors import Refused, Stale
+from studio.platform.looking import note_look
 from studio.platform.models import StoredAnswer, User
 from studio.platform.models.base import EditableModel, new_id
 from studio.platform.requests import current_request_id
@@ -57,6 +58,7 @@ class HouseView(GenericAPIView):
             response = self._answer(request, actor, *args, **kwargs)
             if hasattr(response, "render"):
                 response.render()
+            note_look(actor, request.method, response.status_code, kwargs)
             # DRF turns errors into responses: the transaction must be told that they are errors.
             if response.status_code >= 400:
                 transaction.set_rollback(True)

@@ -14,6 +14,7 @@ from django.utils import timezone
 from studio.platform.database.doors import studio_ids
 from studio.platform.database.scope import studio_scope
 from studio.platform.models import SignInAttempt, StoredAnswer, StoredFile
+from studio.platform.registries import TIDIERS
 
 log = structlog.get_logger(__name__)
 
@@ -30,11 +31,14 @@ def tidy() -> dict[str, int]:
         "sessions": Session.objects.filter(expire_date__lt=now).delete()[0],
         "answers": 0,
         "files": 0,
+        **dict.fromkeys(TIDIERS, 0),
     }
     for studio_id in studio_ids():
         with studio_scope(studio_id):
             gone["answers"] += StoredAnswer.objects.filter(at__lt=now - ANSWERS_KEPT).delete()[0]
             gone["files"] += _litter(studio_id)
+            for name, clear in TIDIERS.items():
+                gone[name] += clear()
     log.info("tidied", **gone)
     return gone
 

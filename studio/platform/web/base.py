@@ -21,6 +21,7 @@ from django.views import View
 from studio.platform.actors import actor_of
 from studio.platform.database.scope import studio_scope
 from studio.platform.errors import Conflict, NotAllowed, NotHere, Refused, Stale
+from studio.platform.looking import note_look
 from studio.platform.rights import Actor, Right
 from studio.platform.web.errors import error_page
 
@@ -49,6 +50,7 @@ class HousePage(View):
                 response = super().dispatch(request, *args, **kwargs)
                 if isinstance(response, TemplateResponse):
                     response.render()  # inside the scope: a late query in a template would see nothing outside
+                note_look(actor, request.method, response.status_code, kwargs)
                 if response.status_code >= 400:
                     transaction.set_rollback(True)
         except NotHere as exc:
