@@ -6,7 +6,7 @@ from uuid import UUID
 from django.urls import reverse
 
 from fitting.models import FitReport, IssuedReport
-from fitting.queries import panels
+from fitting.queries import client_sections, panels
 from fitting.queries.cutting_sheets import SHEET_JOB
 from fitting.queries.lays import LAY_JOB
 from fitting.queries.sending import SENDING_JOB
@@ -37,6 +37,7 @@ from studio.platform.registries import (
     register_job,
     register_menu,
     register_panel,
+    register_sections,
 )
 from studio.platform.rights import Right
 
@@ -171,6 +172,7 @@ register_panel(Panel(30, Right.READ_FIT_HISTORY, "fitting/garment/_client_panel.
 HOME_PANELS.append(Panel(10, Right.KEEP_GARMENTS, "fitting/garment/_home_panel.html", panels.of_home))
 HOME_PANELS.sort(key=lambda panel: panel.order)
 CLIENT_EXPORTS["fitting"] = panels.export_of
+register_sections(20, client_sections.sections_of)
 SUBJECTS.update(SUBJECTS_HERE)
 register_eraser(5, "fitting_stop_reports")
 register_eraser(6, "fitting_erase_photos")

@@ -18,16 +18,22 @@ from studio.platform.registries import (
     register_job,
     register_menu,
     register_panel,
+    register_sections,
 )
 from studio.platform.rights import Right
-from studio.queries import clients, measuring, trust_panels
+from studio.queries import client_sections, clients, measuring, trust_panels
+from studio.queries.client_copy import COPY_JOB
 from studio.queries.sheets import SHEET_JOB
 from studio.queries.subjects import SUBJECTS_HERE
-from studio.services import looking, sheets, taping
+from studio.services import client_copy, looking, sheets, taping
 
 
 def sheet_address(result: dict[str, Any]) -> str:
     return reverse("studio:sheet-pdf", args=[result["course"], result["file"]]) if "file" in result else ""
+
+
+def copy_page(result: dict[str, Any]) -> str:
+    return reverse("studio:kept", args=[result["client"]]) if "client" in result else ""
 
 
 register_menu(
@@ -56,12 +62,26 @@ register_job(
         right=Right.RECORD_MEASURING,
     )
 )
+register_job(
+    JobKind(
+        COPY_JOB,
+        "Copy of everything about a client",
+        "reports",
+        client_copy.prepare_copy,
+        client_copy.work_copy,
+        client_copy.finish_copy,
+        link=copy_page,
+        right=Right.EXPORT_AND_ERASE,
+    )
+)
 register_menu(MenuEntry(27, "Repeatability", "studio:repeatability", Right.RECORD_MEASURING, aside=True))
 register_panel(Panel(5, Right.READ_READINGS, "studio/trust/_client_panel.html", trust_panels.of_client))
 CLIENT_EXPORTS["studio"] = clients.export_of
+register_sections(10, client_sections.sections_of)
 SUBJECTS.update(SUBJECTS_HERE)
 LOOK_KEEPERS.append(looking.keep_look)
 TIDIERS["looks"] = looking.clear_old_looks
+TIDIERS["copies"] = client_copy.clear_old_copies
 # Last of all: other wings' rows point at the client and at her files.
 register_eraser(80, "studio_erase_places")
 register_eraser(90, "studio_erase_client")

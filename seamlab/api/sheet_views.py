@@ -10,10 +10,10 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from seamlab.api import sheet_serializers as shapes
-from seamlab.api.files import FILE_RENDERERS
 from seamlab.queries import sample_sheets
 from seamlab.services import sample_sheets as services
 from studio.platform.api.base import HouseView
+from studio.platform.api.renderers import FILE_RENDERERS
 from studio.platform.errors import Refused
 from studio.platform.rights import Right
 from studio.platform.web.files import file_answer

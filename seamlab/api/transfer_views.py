@@ -11,11 +11,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from seamlab.api import transfer_serializers as shapes
-from seamlab.api.files import FILE_RENDERERS
 from seamlab.queries import transfer
 from seamlab.services import transfer as services
 from seamlab.services import transfer_export
 from studio.platform.api.base import HouseView
+from studio.platform.api.renderers import FILE_RENDERERS
 from studio.platform.api.serializers import NothingIn
 from studio.platform.rights import Right
 from studio.platform.web.files import file_answer

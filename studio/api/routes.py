@@ -1,6 +1,6 @@
 from django.urls import path
 
-from studio.api import class_routes, pad, transfer_routes, trust_routes, views
+from studio.api import class_routes, kept_views, pad, transfer_routes, trust_routes, views
 
 urlpatterns = [
     path("clients/", views.Clients.as_view(), name="api-clients"),
@@ -18,6 +18,13 @@ urlpatterns = [
         name="api-client-plausibility",
     ),
     path("clients/<uuid:client_id>/export/", views.Export.as_view(), name="api-client-export"),
+    path("clients/<uuid:client_id>/copies/", kept_views.Copies.as_view(), name="api-client-copies"),
+    path(
+        "clients/<uuid:client_id>/copies/<uuid:file_id>/",
+        kept_views.Copy.as_view(),
+        name="api-client-copy",
+    ),
+    path("clients/<uuid:client_id>/looks/", kept_views.Looks.as_view(), name="api-client-looks"),
     path("clients/<uuid:client_id>/erasure/", views.Erasure.as_view(), name="api-client-erasure"),
     path("measurings/", views.Measurings.as_view(), name="api-measurings"),
     path("measurings/<uuid:measuring_id>/", views.Measuring.as_view(), name="api-measuring"),

@@ -1,26 +1,24 @@
 """Imports and exports of readings in the API: upload, mapping, dry run, take-over; export and its file."""
 
-import json
 from typing import Any
 from uuid import UUID
 
 from django.conf import settings
-from django.core.files.storage import default_storage
-from django.http import FileResponse, HttpRequest
+from django.http import HttpRequest
 from django.urls import reverse
-from django.utils.http import content_disposition_header
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.parsers import MultiPartParser
-from rest_framework.renderers import BaseRenderer, JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from studio.api import transfer_serializers as shapes
 from studio.platform.api.base import HouseView, etag
+from studio.platform.api.renderers import FILE_RENDERERS
 from studio.platform.api.serializers import NothingIn
 from studio.platform.errors import Refused
 from studio.platform.rights import Actor, Right
+from studio.platform.web.files import file_answer
 from studio.queries import transfer
 from studio.services import transfer as services
 from studio.services import transfer_export
@@ -168,19 +166,9 @@ class ReadingExport(HouseView):
         return Response(shapes.ExportOut(transfer.export_get(self.actor, export_id)).data)
 
 
-class _FileRenderer(BaseRenderer):
-    """Lets a program ask for the file's own type; the file is sent as it is stored, a problem as JSON."""
-
-    media_type = "*/*"
-    format = "file"
-
-    def render(self, data: Any, accepted_media_type: Any = None, renderer_context: Any = None) -> bytes:
-        return json.dumps(data, default=str).encode()
-
-
 class ReadingExportFile(HouseView):
     rights = {"GET": Right.EXPORT_AND_ERASE}
-    renderer_classes = [JSONRenderer, _FileRenderer]
+    renderer_classes = FILE_RENDERERS
 
     @extend_schema(
         operation_id="reading_export_file", responses={(200, "application/octet-stream"): OpenApiTypes.BINARY}
@@ -189,12 +177,7 @@ class ReadingExportFile(HouseView):
         """The table. That it was fetched is written down."""
         file = transfer.export_file(self.actor, export_id)
         transfer_export.tell_download(self.actor, transfer.export_get(self.actor, export_id), file)
-        response = FileResponse(default_storage.open(file.key, "rb"), content_type=file.media_type)
-        response["Content-Disposition"] = content_disposition_header(True, file.name) or ""
-        response["Content-Length"] = str(file.size)
-        response["ETag"] = f'"{file.sha256}"'
-        response["Cache-Control"] = "no-store"
-        return response
+        return file_answer(file)
 
 
 def _asked(row: Any) -> Response:

@@ -4,10 +4,8 @@ import csv
 from typing import Any
 from uuid import UUID
 
-from django.core.files.storage import default_storage
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
-from django.utils.http import content_disposition_header
 from django_htmx.http import HttpResponseClientRefresh
 
 from studio.calc.transfer import FIELD_WORDS
@@ -16,6 +14,7 @@ from studio.platform.errors import NotHere, Refused
 from studio.platform.queries.jobs import as_read
 from studio.platform.rights import Actor, Right
 from studio.platform.web.base import HousePage
+from studio.platform.web.files import file_answer
 from studio.queries import courses, transfer
 from studio.services import transfer as services
 from studio.services import transfer_export
@@ -92,11 +91,7 @@ class ExportFile(TransferPage):
     def get(self, request: HttpRequest, export_id: UUID) -> Any:
         file = transfer.export_file(self.actor, export_id)
         transfer_export.tell_download(self.actor, transfer.export_get(self.actor, export_id), file)
-        response = FileResponse(default_storage.open(file.key, "rb"), content_type=file.media_type)
-        response["Content-Disposition"] = content_disposition_header(True, file.name) or ""
-        response["Content-Length"] = str(file.size)
-        response["Cache-Control"] = "no-store"
-        return response
+        return file_answer(file)
 
 
 class Columns(TransferPage):

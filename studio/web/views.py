@@ -4,7 +4,7 @@ from typing import Any
 from uuid import UUID
 
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from studio.platform.errors import NotHere
@@ -167,18 +167,6 @@ class Consent(HousePage):
             if answer is not None:
                 return self.done("Written down.", "studio:client", client_id)
         return self.get(request, client_id, form)
-
-
-class ExportClient(HousePage):
-    right = Right.EXPORT_AND_ERASE
-
-    def post(self, request: HttpRequest, client_id: UUID) -> HttpResponse:
-        response = JsonResponse(
-            client_services.export_client(self.actor, client_id), json_dumps_params={"indent": 1}
-        )
-        response["Content-Disposition"] = f'attachment; filename="client-{client_id}.json"'
-        response["Cache-Control"] = "no-store"
-        return response
 
 
 class EraseClient(HousePage):

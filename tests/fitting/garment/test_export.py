@@ -28,6 +28,7 @@ from studio.platform.models import Erasure, Job, StoredFile
 from studio.queries.plain import NOT_TOLD
 from studio.services import courses
 from studio.services.clients import export_client, record_consent
+from studio.services.looking import keep_look
 from tests.fitting.garment.conftest import Shop, fill
 from tests.fitting.garment.test_tapped_notes import picture
 
@@ -80,6 +81,7 @@ def live(shop: Shop, name: str) -> None:
     ask_slip(me, ticket.pk)
     course = courses.open_course(me, name=f"Trousers for {name}", measure_set="trousers")
     courses.enrol(me, course.pk, client_id=shop.client.pk)
+    keep_look(me, [shop.client.pk], "garment_id")
 
 
 def paths(model: type[models.Model], seen: tuple[type[models.Model], ...] = ()) -> Iterator[str]:

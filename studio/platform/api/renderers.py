@@ -1,4 +1,4 @@
-"""Files in the API: sent as they are stored, whatever type a program asks for; a problem is sent as JSON."""
+"""Renderers for answers that are files."""
 
 import json
 from typing import Any
@@ -6,7 +6,9 @@ from typing import Any
 from rest_framework.renderers import BaseRenderer, JSONRenderer
 
 
-class _AnyFileRenderer(BaseRenderer):
+class FileRenderer(BaseRenderer):
+    """Lets a program ask for the file's own type; the file is sent as it is stored, a problem as JSON."""
+
     media_type = "*/*"
     format = "file"
 
@@ -14,4 +16,4 @@ class _AnyFileRenderer(BaseRenderer):
         return json.dumps(data, default=str).encode()
 
 
-FILE_RENDERERS = [JSONRenderer, _AnyFileRenderer]
+FILE_RENDERERS = [JSONRenderer, FileRenderer]
