@@ -1,5 +1,6 @@
 """What this wing keeps about a client, as she reads it herself."""
 
+from collections import Counter
 from collections.abc import Iterable
 from datetime import datetime
 from uuid import UUID
@@ -149,12 +150,17 @@ def _classes(client_id: UUID) -> Section:
 
 def _acts(client_id: UUID, members: dict[UUID, str]) -> Section:
     rows: Iterable[AuditEntry] = AuditEntry.objects.filter(client_id=client_id).order_by("at", "id")
+    # The same act of the same hand on one day is told once, with how often.
+    told = Counter(
+        (day(row.at), row.act.replace("_", " "), members.get(row.member_id) if row.member_id else None)
+        for row in rows
+    )
     return Section(
         "What was done",
         ("Day", "What", "By"),
         [
-            (day(row.at), row.act.replace("_", " "), members.get(row.member_id, "") if row.member_id else "")
-            for row in rows
+            (on, act if times == 1 else f"{act}, {times} times", by or "the studio's own machine")
+            for (on, act, by), times in told.items()
         ],
         "Nothing was written down.",
     )

@@ -260,13 +260,12 @@ def test_a_corrected_reading_stays_in_sight(house, things, page):
     assert "corrected already" in twice.content.decode()
 
 
-def test_the_owner_takes_the_export_along(house, things, page):
-    address = things["client"] + "export/"
-    answer = page(house.owner).post(address)
-    assert answer.status_code == 200
-    assert "attachment" in answer["Content-Disposition"]
-    assert answer.json()["studio"]["client"]["name"] == "Olia Duarte"
-    assert page(house.instructor).post(address).status_code == 403
+def test_the_owner_asks_for_a_copy_of_everything(house, things, page):
+    kept = page(house.owner).get(things["client"] + "kept/")
+    assert "Make a copy" in kept.content.decode()
+    answer = page(house.owner).post(things["client"] + "copies/")
+    assert (answer.status_code, answer["Location"].split("/")[1]) == (302, "jobs")
+    assert page(house.instructor).post(things["client"] + "copies/").status_code == 403
 
 
 def test_the_owner_erases_after_saying_why(house, things, page):
