@@ -178,7 +178,7 @@ class SignOffOut(serializers.Serializer):
 @extend_schema_serializer(
     examples=[OpenApiExample("Agreed in person", request_only=True, value={"name": "Ada Rook"})]
 )
-class AgreementIn(serializers.Serializer):
+class ClientAgreementIn(serializers.Serializer):
     name = serializers.CharField(max_length=120, help_text="As whoever agrees types it.")
     by_guardian = serializers.BooleanField(
         required=False, default=False, help_text="For somebody under 18: a guardian agrees."
@@ -203,7 +203,7 @@ class AgreedOut(serializers.Serializer):
     sentence = serializers.CharField()
 
 
-class AgreementOut(serializers.Serializer):
+class ClientAgreementOut(serializers.Serializer):
     name = serializers.CharField()
     by_guardian = serializers.BooleanField()
     witness = serializers.CharField(source="witness.name", help_text="The member who was signed in.")
@@ -222,7 +222,7 @@ class SessionOut(serializers.Serializer):
     notes = FitNoteOut(many=True, help_text="Those that hold.")
     earlier = FitNoteOut(many=True, help_text="Those that later ones superseded.")
     sign_off = SignOffOut(allow_null=True)
-    agreement = AgreementOut(allow_null=True, help_text="The client's own word on it.")
+    agreement = ClientAgreementOut(allow_null=True, help_text="The client's own word on it.")
 
 
 class MeaningOut(serializers.Serializer):

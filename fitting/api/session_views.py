@@ -158,11 +158,11 @@ class SessionAgreement(HouseView):
     @extend_schema(
         operation_id="fitting_sessions_agree",
         summary="Keep the client's own word on a signed-off session: a name, and what was read, frozen",
-        request=shapes.AgreementIn,
+        request=shapes.ClientAgreementIn,
         responses={201: shapes.SessionOut},
     )
     def post(self, request: Request, session_id: UUID) -> Response:
-        client_agrees(self.actor, session_id, **self.typed(shapes.AgreementIn))
+        client_agrees(self.actor, session_id, **self.typed(shapes.ClientAgreementIn))
         session = fitting_queries.session_get(self.actor, session_id)
         return self.created(
             shapes.SessionOut(session).data, reverse("fitting-session-read", args=[session_id])
