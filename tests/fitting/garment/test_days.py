@@ -123,10 +123,32 @@ def test_an_evening_fitting_is_of_the_studios_day(house: House) -> None:
         there = replace(house.clerk, time_zone="America/New_York")
         [fit] = past_fits(there, "olia")
         assert fit.garments[0].changes[0].on == date(2026, 3, 1)
-        assert fit.garments[0].year == 2025
+        assert fit.garments[0].year == 2026  # of the last fitting, not of the opening
+        assert years_of(there) == [2026, 2025]
+        assert [len(found.garments) for found in past_fits(there, "olia", year=2026)] == [1]
+        assert past_fits(there, "olia", year=2025) == []
+
+
+def test_a_garment_that_was_never_fitted_is_of_the_year_of_its_opening(house: House) -> None:
+    from dataclasses import replace
+
+    from tests.fitting.garment.conftest import fill
+
+    with house.scope():
+        shop = fill(house)
+        garment = shop.full_garment()
+        Garment.objects.filter(pk=garment.pk).update(created_at=datetime(2026, 1, 1, 3, tzinfo=UTC))
+        there = replace(house.clerk, time_zone="America/New_York")
         assert years_of(there) == [2025]
-        assert [len(found.garments) for found in past_fits(there, "olia", year=2025)] == [1]
+        [fit] = past_fits(there, "olia", year=2025)
+        assert fit.garments[0].year == 2025
         assert past_fits(there, "olia", year=2026) == []
+        assert years_of(replace(there, time_zone="UTC")) == [2026]
+
+
+def test_a_studio_without_garments_has_no_years(house: House) -> None:
+    with house.scope():
+        assert years_of(house.clerk) == []
 
 
 def test_what_no_text_can_hold_finds_what_stands_beside_it(shop: Shop) -> None:
