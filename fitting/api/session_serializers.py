@@ -104,8 +104,8 @@ class NoteIn(_AmountTyped):
         help_text="Where it was tapped: shares (0 to 1) of the figure's width and height.",
     )
     change = _text(40, "What is done on the paper: a change of `/fit-signs/`.")
-    piece = _text(80, "The piece it is done on.")
-    seam = _text(80, "The seam it is done at.")
+    piece = _text(80, "The piece it is done on: one of the pattern's where it has pieces.")
+    seam = _text(80, "The seam it is done at: one of that piece's where they are drawn.")
     decision = serializers.CharField(required=False, default="open", help_text=DECISION_HELP)
     decided = serializers.CharField(required=False, allow_blank=True, default="", max_length=400)
 
@@ -131,8 +131,8 @@ class NoteIn(_AmountTyped):
 class DecisionIn(_AmountTyped):
     decision = serializers.CharField(help_text=DECISION_HELP)
     change = _text(40, "What is done on the paper: a change of `/fit-signs/`.")
-    piece = _text(80, "The piece it is done on.")
-    seam = _text(80, "The seam it is done at.")
+    piece = _text(80, "The piece it is done on: one of the pattern's where it has pieces.")
+    seam = _text(80, "The seam it is done at: one of that piece's where they are drawn.")
     decided = serializers.CharField(required=False, allow_blank=True, default="", max_length=400)
 
 

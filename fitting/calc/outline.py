@@ -20,6 +20,7 @@ from fitting.calc.lay_rules import LayPiece, Point, Ring, checked_ring, mirrored
 
 ARROWS = ("one", "both", "none")
 SHORTEST_GRAIN = 20.0  # mm; a shorter line can't be measured to the selvedge
+SHORTEST_HEM = 40.0  # mm; less than that is what rounding and corners leave
 FAR = 1e5
 NOTCH_SLACK = 0.5  # mm; kept coordinates are rounded
 
@@ -103,6 +104,22 @@ def checked(outline: Outline, who: str) -> Outline:
 def edge_length(edge: Edge) -> float:
     """The length of an edge along its curve, mm."""
     return math.fsum(math.dist(a, b) for a, b in pairwise(edge.points))
+
+
+def seam_names(outline: Outline) -> tuple[str, ...]:
+    """The names of what is sewn on a piece: its edges, "hem" for what is left of its seam line, "dart".
+
+    Empty where no edge is named. The fold is no seam.
+    """
+    if not outline.edges:
+        return ()
+    names = list(dict.fromkeys(edge.name for edge in outline.edges if edge.name))
+    left = LineString([*outline.sewn, outline.sewn[0]]).length - math.fsum(map(edge_length, outline.edges))
+    if outline.fold is not None:
+        left -= math.dist(*outline.fold)
+    if left > SHORTEST_HEM and "hem" not in names:
+        names.append("hem")
+    return (*names, *(["dart"] if outline.darts and "dart" not in names else ()))
 
 
 @dataclass(frozen=True)

@@ -12,8 +12,9 @@ from fitting.models import AcceptedEase, FitNote, FittingSession, Garment, SignO
 from fitting.queries.carried import carried_ids
 from fitting.queries.fittings import GROWS, LENGTHS, MEASURED_DECISIONS, PLACES, WIDTHS, current_notes
 from fitting.queries.planned import PlannedZone, read_plan
+from fitting.queries.spots import spots_of
 from fitting.services.garments import locked_open_garment
-from fitting.services.told import NOTHING_TOLD, Told, sign_words, told_facts
+from fitting.services.told import NOTHING_TOLD, Told, check_where, sign_words, told_facts
 from studio.calc.days import check_not_too_early
 from studio.platform.errors import Conflict, NotHere, Refused
 from studio.platform.rights import Actor, Right
@@ -79,8 +80,8 @@ def note_fit(
     """Write down what is seen, where, and (now or later) what is decided; amounts are in all, round the body.
 
     ``told`` is what stands in the table of signs and on the figure; with a sign, ``seen`` may be empty: the sign's own
-    name is then kept. Raises Refused (place, side, seen, sign, direction, pinched, view, mark, change, decision,
-    amount), NotHere, Conflict (the session is signed off).
+    name is then kept. Raises Refused (place, side, seen, sign, direction, pinched, view, mark, change, piece, seam,
+    decision, amount), NotHere, Conflict (the session is signed off).
     """
     actor.need(Right.FIT)
     session, garment = _session_to_write(session_id)
@@ -88,6 +89,7 @@ def note_fit(
         raise Refused({"place": f"{place!r} is not a place on a garment; choose one of {', '.join(PLACES)}."})
     if side not in {"left", "right", "both"}:
         raise Refused({"side": "Choose left, right or both."})
+    check_where(spots_of(garment.pattern), piece=told.piece, seam=told.seam)
     facts = told_facts(told, place=place, kind=garment.kind)
     seen = seen.strip() or sign_words(told)
     if not seen:
@@ -122,9 +124,9 @@ def decide(
 ) -> FitNote:
     """Decide what is done about a note: a new note that supersedes it; the earlier one stays as it was written.
 
-    ``change`` names a row of the table of signs, ``piece`` and ``seam`` where it is carried out; left empty, those of
-    the earlier note stay. Until the session is signed off a decision may be decided again. Raises Refused (decision,
-    amount, change), NotHere, Conflict (the session is signed off, or a later note has superseded this one already).
+    ``change`` names a row of the table of signs, ``piece`` and ``seam`` where it is carried out; left empty (piece and
+    seam both), those of the earlier note stay. Until the session is signed off a decision may be decided again. Raises
+    Refused (decision, amount, change, piece, seam), NotHere, Conflict (the session is signed off, or a later note has superseded this one already).
     """
     actor.need(Right.FIT)
     earlier = FitNote.objects.filter(pk=note_id).first()
@@ -133,6 +135,10 @@ def decide(
     session, garment = _session_to_write(earlier.session_id)
     if decision == FitNote.Decision.OPEN:
         raise Refused({"decision": "A decision says what is done; “open” is what the note is already."})
+    if piece or seam:
+        check_where(spots_of(garment.pattern), piece=piece, seam=seam)
+    else:
+        piece, seam = earlier.piece, earlier.seam
     told = Told(
         sign=earlier.sign,
         direction=earlier.direction,
@@ -140,8 +146,8 @@ def decide(
         view=earlier.view,
         mark=None if earlier.mark_x is None or earlier.mark_y is None else (earlier.mark_x, earlier.mark_y),
         change=change or earlier.change,
-        piece=piece or earlier.piece,
-        seam=seam or earlier.seam,
+        piece=piece,
+        seam=seam,
     )
     note = FitNote(
         session=session,

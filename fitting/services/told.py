@@ -6,6 +6,7 @@ from typing import Any
 
 from fitting.calc.signs import meanings
 from fitting.queries.signs import sign_table
+from fitting.queries.spots import Spots
 from studio.platform.errors import Refused
 
 VIEWS = ("front", "back", "side")
@@ -72,6 +73,26 @@ def told_facts(told: Told, *, place: str, kind: str) -> dict[str, Any]:
         "piece": " ".join(told.piece.split()),
         "seam": " ".join(told.seam.split()),
     }
+
+
+def check_where(spots: Spots, *, piece: str, seam: str) -> None:
+    """Whether a named piece is one of the pattern's, and a seam one of that piece; raises Refused (piece, seam).
+
+    Free words where the pattern has no pieces, and for a seam where no piece is named or none of its seams is drawn.
+    """
+    piece, seam = " ".join(piece.split()), " ".join(seam.split())
+    if not spots or not piece:
+        return
+    if piece not in spots.pieces:
+        raise Refused(
+            {
+                "piece": f"{piece[:80]!r} is not a piece of {spots.pattern}; choose one of "
+                f"{'; '.join(spots.pieces)}."
+            }
+        )
+    seams = spots.seams_of(piece)
+    if seam and seams and seam not in seams:
+        raise Refused({"seam": f"{piece} has no seam {seam[:80]!r}; choose one of {', '.join(seams)}."})
 
 
 def sign_words(told: Told) -> str:

@@ -8,6 +8,7 @@ from django import forms
 
 from fitting.calc.signs import Meaning, SignTable
 from fitting.queries.fittings import PLACES
+from fitting.queries.spots import Spot, Spots
 from fitting.services.told import Told
 from fitting.web.garment_forms import TypedAmount
 
@@ -83,7 +84,61 @@ class SignForm(forms.Form):
         )
 
 
-class NoteForm(forms.Form):
+class WhereForm(forms.Form):
+    """Where on the paper it is done: chosen from the pattern's pieces and seams, or in words where there are none."""
+
+    spot = forms.ChoiceField(required=False, label="On which piece, at which seam")
+    piece = forms.CharField(required=False, max_length=80, label="On which piece")
+    seam = forms.CharField(
+        required=False,
+        max_length=80,
+        label="At which seam",
+        widget=forms.TextInput(attrs={"list": "seam-places"}),
+    )
+
+    def offer(self, spots: Spots, *, piece: str = "", seam: str = "") -> None:
+        """Offer a pattern's places; what was written before is chosen, or stands in words."""
+        if not spots:
+            del self.fields["spot"]
+            self.initial.update(piece=piece, seam=seam)
+            return
+        del self.fields["piece"]
+        self.spots = {_key(spot): spot for _, group in spots.groups for spot in group}
+        self.fields["spot"].choices = [  # type: ignore[attr-defined]
+            ("", "Not decided, or somewhere else"),
+            *(
+                (heading, [(_key(spot), _spot_words(spot)) for spot in group])
+                for heading, group in spots.groups
+            ),
+        ]
+        self.fields["seam"].label = "Somewhere else, in words"
+        chosen = _key(Spot(piece, seam)) if _key(Spot(piece, seam)) in self.spots else ""
+        self.initial.update(spot=chosen, seam="" if chosen else ", ".join(filter(None, (piece, seam))))
+
+    def where(self) -> dict[str, str]:
+        """The piece and the seam, from whichever was given."""
+        given = self.cleaned_data
+        spot = self.spots.get(given.get("spot") or "") if "spot" in self.fields else None
+        if spot is not None:
+            return {"piece": spot.piece, "seam": spot.seam}
+        return {"piece": given.get("piece", ""), "seam": given["seam"]}
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        if given.get("spot") and given.get("seam"):
+            self.add_error("seam", "Choose a piece and seam above, or write it here; not both.")
+        return given
+
+
+def _key(spot: Spot) -> str:
+    return f"{spot.piece}|{spot.seam}"
+
+
+def _spot_words(spot: Spot) -> str:
+    return f"{spot.piece}: {spot.seam}" if spot.seam else f"{spot.piece}, the piece itself"
+
+
+class NoteForm(WhereForm):
     """The second step: what it may mean is the fitter's to choose, and what is decided, if it is."""
 
     seen = forms.CharField(
@@ -96,17 +151,15 @@ class NoteForm(forms.Form):
     change = forms.ChoiceField(required=False, label="What is done on the paper", widget=forms.RadioSelect)
     decision = forms.ChoiceField(choices=[OPEN, *DECISIONS], initial="open", label="What is done about it")
     amount = TypedAmount(required=False, label="How much in all")
-    piece = forms.CharField(required=False, max_length=80, label="On which piece")
-    seam = forms.CharField(
-        required=False,
-        max_length=80,
-        label="At which seam",
-        widget=forms.TextInput(attrs={"list": "seam-places"}),
-    )
     decided = forms.CharField(required=False, max_length=400, label="How")
 
-    def __init__(self, *args: Any, unit: str, meanings: Sequence[Meaning], **options: Any) -> None:
+    field_order = ("seen", "change", "decision", "amount", "spot", "piece", "seam", "decided")
+
+    def __init__(
+        self, *args: Any, unit: str, meanings: Sequence[Meaning], spots: Spots, **options: Any
+    ) -> None:
         super().__init__(*args, **options)
+        self.offer(spots)
         changes = {meaning.change.code: meaning.change.name for meaning in meanings}
         if changes:
             self.fields["change"].choices = [*changes.items(), OTHER]  # type: ignore[attr-defined]
@@ -115,20 +168,17 @@ class NoteForm(forms.Form):
         _unit_of(self.fields["amount"], unit, "Round the whole body, or of the whole length")
 
 
-class DecisionForm(forms.Form):
+class DecisionForm(WhereForm):
+    field_order = ("decision", "amount", "spot", "piece", "seam", "decided")
     decision = forms.ChoiceField(choices=DECISIONS, label="What is done about it")
     amount = TypedAmount(required=False, label="How much in all")
-    piece = forms.CharField(required=False, max_length=80, label="On which piece")
-    seam = forms.CharField(
-        required=False,
-        max_length=80,
-        label="At which seam",
-        widget=forms.TextInput(attrs={"list": "seam-places"}),
-    )
     decided = forms.CharField(required=False, max_length=400, label="How")
 
-    def __init__(self, *args: Any, unit: str, **options: Any) -> None:
+    def __init__(
+        self, *args: Any, unit: str, spots: Spots, piece: str = "", seam: str = "", **options: Any
+    ) -> None:
         super().__init__(*args, **options)
+        self.offer(spots, piece=piece, seam=seam)
         _unit_of(self.fields["amount"], unit, "Round the whole body, or of the whole length")
 
 

@@ -18,6 +18,7 @@ from fitting.queries.cautions import cautions_for
 from fitting.queries.fit_photos import fit_photo, may_be_photographed, photos_of
 from fitting.queries.fittings import PLACES, SessionView, note_get, session_get
 from fitting.queries.signs import sign_table
+from fitting.queries.spots import NOWHERE, Spots, spots_of
 from fitting.queries.try_on import marked, views
 from fitting.services import fit_photos as photo_services
 from fitting.services import fittings as fitting_services
@@ -69,6 +70,7 @@ class SessionPage(FittingPage):
         may_write = session.sign_off is None and garment.state == "open" and self.actor.may(Right.FIT)
         photographed = may_be_photographed(garment.client, timezone.localdate())
         photos = photos_of(session) if photographed else {}
+        spots = spots_of(garment.pattern) if may_write else NOWHERE
         numbered = marked(session.notes, garment.kind, build=_build(garment))
         given = [form for form in (sign_form, decision[1] if decision else None) if form is not None]
         return self.page(
@@ -81,7 +83,7 @@ class SessionPage(FittingPage):
                     row.note,
                     row.note.change_words(unit),
                     sign_table().changes.get(row.note.change),
-                    self._decision(row.note, unit, decision),
+                    self._decision(row.note, unit, decision, spots),
                     photos.get(row.note.id, []),
                 )
                 for row in numbered
@@ -116,18 +118,21 @@ class SessionPage(FittingPage):
         return session, garment_queries.garment_row(self.actor, session.garment_id)
 
     @staticmethod
-    def _decision(note: Any, unit: str, given: tuple[UUID, DecisionForm] | None) -> DecisionForm:
+    def _decision(
+        note: Any, unit: str, given: tuple[UUID, DecisionForm] | None, spots: Spots
+    ) -> DecisionForm:
         if given and given[0] == note.id:
             return given[1]
         change = sign_table().changes.get(note.change)
         return DecisionForm(
             unit=unit,
+            spots=spots,
+            piece=note.piece,
+            seam=note.seam,
             auto_id=f"id_{note.id}_%s",
             initial={
                 "decision": note.decision if not note.is_open else change.decision if change else None,
                 "amount": typed(note.amount_mm if note.amount_mm is not None else note.pinched_mm, unit),
-                "piece": note.piece,
-                "seam": note.seam,
             },
         )
 
@@ -152,7 +157,7 @@ class NewNote(SessionPage):
         found: list[Meaning] = []
         if asked and (sign_form.is_valid() or note_form is not None):
             found = self._meanings(sign_form, garment)
-            note_form = note_form or self._note_form(found, sign_form, unit)
+            note_form = note_form or self._note_form(found, sign_form, unit, spots_of(garment.pattern))
         facts = sign_form.data if sign_form.is_bound else sign_form.initial
         chosen = f"{facts.get('place', '')}/{facts.get('side') or 'both'}"
         view = facts.get("view") or "front"
@@ -180,7 +185,7 @@ class NewNote(SessionPage):
         unit = garment.client.unit
         sign_form = self._sign_form(request.POST, unit, bound=True)
         found = self._meanings(sign_form, garment) if sign_form.is_valid() else []
-        form = NoteForm(request.POST, unit=unit, meanings=found)
+        form = NoteForm(request.POST, unit=unit, meanings=found, spots=spots_of(garment.pattern))
         if sign_form.is_valid() and form.is_valid():
             given = form.cleaned_data
             note = self.attempt(
@@ -193,9 +198,7 @@ class NewNote(SessionPage):
                 decision=given["decision"],
                 amount_mm=_amount(given),
                 decided=given["decided"],
-                told=sign_form.told(
-                    change=given.get("change") or "", piece=given["piece"], seam=given["seam"]
-                ),
+                told=sign_form.told(change=given.get("change") or "", **form.where()),
             )
             if note:
                 return self.done("Noted.", "fitting:session", session_id)
@@ -225,12 +228,13 @@ class NewNote(SessionPage):
         )
 
     @staticmethod
-    def _note_form(found: list[Meaning], sign_form: SignForm, unit: str) -> NoteForm:
+    def _note_form(found: list[Meaning], sign_form: SignForm, unit: str, spots: Spots) -> NoteForm:
         first = found[0] if found else None
         amount = first.amount if first else sign_form.cleaned_data.get("pinched")
         return NoteForm(
             unit=unit,
             meanings=found,
+            spots=spots,
             initial={
                 "change": first.change.code if first else "",
                 "decision": "open",
@@ -247,12 +251,23 @@ class Decide(SessionPage):
     def post(self, request: HttpRequest, note_id: UUID) -> HttpResponse:
         note = note_get(self.actor, note_id)
         session, garment = self._session(note.session_id)
-        form = DecisionForm(request.POST, unit=garment.client.unit, auto_id=f"id_{note_id}_%s")
+        form = DecisionForm(
+            request.POST,
+            unit=garment.client.unit,
+            spots=spots_of(garment.pattern),
+            auto_id=f"id_{note_id}_%s",
+        )
         if form.is_valid():
-            given = dict(form.cleaned_data)
-            amount = _amount(given)
-            del given["amount"]
-            made = self.attempt(form, fitting_services.decide, note_id, amount_mm=amount, **given)
+            given = form.cleaned_data
+            made = self.attempt(
+                form,
+                fitting_services.decide,
+                note_id,
+                decision=given["decision"],
+                amount_mm=_amount(given),
+                decided=given["decided"],
+                **form.where(),
+            )
             if made:
                 return self.done("Decided.", "fitting:session", session.id)
         return self.get(request, session.id, decision=(note_id, form))

@@ -22,7 +22,26 @@ SEED = 20261125
 KINDS = ("skirt", "trousers", "bodice", "dress", "jacket")
 COLOURS = ("teal", "grey", "black", "russet", "navy", "cream", "olive", "plum")
 CLOTHS = ("wool", "linen", "cotton", "silk", "velvet", "crepe")
-SOUNDS = ("ba", "do", "ri", "la", "me", "nu", "so", "ti", "ka", "lo", "vi", "re", "na", "mo", "sa", "li", "o", "a")
+SOUNDS = (
+    "ba",
+    "do",
+    "ri",
+    "la",
+    "me",
+    "nu",
+    "so",
+    "ti",
+    "ka",
+    "lo",
+    "vi",
+    "re",
+    "na",
+    "mo",
+    "sa",
+    "li",
+    "o",
+    "a",
+)
 ASKED: tuple[tuple[str, str, int | None], ...] = (
     ("salo", "", None),
     ("oila", "", None),
