@@ -124,9 +124,10 @@ def decide(
 ) -> FitNote:
     """Decide what is done about a note: a new note that supersedes it; the earlier one stays as it was written.
 
-    ``change`` names a row of the table of signs, ``piece`` and ``seam`` where it is carried out; left empty (piece and
-    seam both), those of the earlier note stay. Until the session is signed off a decision may be decided again. Raises
-    Refused (decision, amount, change, piece, seam), NotHere, Conflict (the session is signed off, or a later note has superseded this one already).
+    ``change`` names a row of the table of signs, ``piece`` and ``seam`` where it is carried out; with neither of the
+    two, those of the earlier note stay. Until the session is signed off a decision may be decided again. Raises Refused
+    (decision, amount, change, piece, seam), NotHere, Conflict (the session is signed off, or a later note has
+    superseded this one already).
     """
     actor.need(Right.FIT)
     earlier = FitNote.objects.filter(pk=note_id).first()

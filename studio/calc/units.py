@@ -68,6 +68,8 @@ _VULGAR: Final = {
 }
 _DENOMINATORS: Final = (2, 4, 8, 16)
 
+_DEFAULT_STEPS: Final = {"cm": Fraction(1, 10), "in": Fraction(1, 8), "mm": Fraction(1)}
+
 _ALLOWED: Final = re.compile(r"[0-9A-Za-z.,/'\" \-+]+")
 _TOKEN: Final = re.compile(
     r"(?P<fraction>[0-9]+/[0-9]+)|(?P<number>[0-9]+(?:[.,][0-9]+)?)|(?P<unit>[A-Za-z]+\.?|''|'|\")|(?P<hyphen>-)"
@@ -162,6 +164,23 @@ def format_difference(mm: Number, unit: str, step: Number | None = None) -> str:
     if not re.search("[1-9]", text):
         return text
     return ("\u2212" if exact < 0 else "+") + text
+
+
+def format_change(before_mm: Number, after_mm: Number, unit: str, step: Number | None = None) -> str:
+    """Write the change from one length to another as the difference of what `format_length` shows of the two.
+
+    80.8 cm and 84.2 cm shown side by side differ by ``+3.4 cm``, whatever was rounded away of either. Units, steps,
+    rounding and errors as in `format_length`.
+    """
+    _require_unit(unit, LENGTH_UNITS)
+    part = _DEFAULT_STEPS[unit] if step is None else _fraction(step, "step")
+    if part <= 0:
+        raise ValueError(f"The step must be greater than 0 (got {step}).")
+    before, after = (_fraction(mm, "length") / MM_PER_UNIT[unit] for mm in (before_mm, after_mm))
+    if before < 0 or after < 0:
+        raise ValueError("A length cannot be negative.")
+    steps = _half_up(after / part) - _half_up(before / part)
+    return format_difference(steps * part * MM_PER_UNIT[unit], unit, step)
 
 
 def format_weight(kg: Number, unit: str, step: Number | None = None) -> str:
@@ -311,8 +330,7 @@ def _half_up(value: Fraction) -> int:
 
 
 def _format(amount: Fraction, unit: str, step: Number | None) -> str:
-    default = {"in": Fraction(1, 8), "mm": Fraction(1)}.get(unit, Fraction(1, 10))
-    part = default if step is None else _fraction(step, "step")
+    part = _DEFAULT_STEPS.get(unit, Fraction(1, 10)) if step is None else _fraction(step, "step")
     if part <= 0:
         raise ValueError(f"The step must be greater than 0 (got {step}).")
     if unit == "in":

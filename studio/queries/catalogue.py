@@ -14,7 +14,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from studio.calc.units import format_difference, format_length, format_weight
+from studio.calc.units import format_change, format_difference, format_length, format_weight
 
 FILE = Path(__file__).resolve().parents[1] / "data" / "measures.json"
 KINDS = ("girth", "length", "width", "height", "weight")
@@ -88,6 +88,15 @@ class CatalogueMeasure:
         if not any(digit in amount for digit in "123456789"):
             return amount
         return ("\u2212" if value < 0 else "+") + amount
+
+    def change_in_words(self, before: Decimal | float, after: Decimal | float, unit: str) -> str:
+        """A change of this measure (mm or kg) as the difference of the two values that `in_words` shows."""
+        if self.unit == "mm":
+            return format_change(before, after, unit)
+        shown = (Decimal(self.in_words(value, unit).split()[0]) for value in (after, before))
+        tenths = next(shown) - next(shown)
+        sign = {1: "+", -1: "\u2212"}.get((tenths > 0) - (tenths < 0), "")
+        return f"{sign}{abs(tenths)} {WEIGHT_UNITS[unit]}"
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """How pages write figures of the body: always with a unit, in the reader's own.
 
 ``{{ mm|length:unit }}``, ``{{ kg|weight:unit }}``, ``{{ mm|difference:unit }}`` take "cm" or "in" (a weight
-then is kg or lb); ``{% amount code value unit %}`` and ``{% amount_change code value unit %}`` ask the
+then is kg or lb); ``{% amount code value unit %}`` and ``{% amount_change code before after unit %}`` ask the
 catalogue which of them a measure is.
 """
 
@@ -11,7 +11,7 @@ from decimal import Decimal
 from django import template
 
 from studio.calc.units import WEIGHT_UNITS as SCALE_UNITS
-from studio.calc.units import format_difference, format_length, format_weight
+from studio.calc.units import format_change, format_difference, format_length, format_weight
 from studio.queries.catalogue import WEIGHT_UNITS, catalogue
 
 register = template.Library()
@@ -51,9 +51,11 @@ def amount(code: str, value: Figure, unit: str) -> str:
 
 
 @register.simple_tag
-def amount_change(code: str, value: Figure, unit: str) -> str:
-    """A change of the measure ``code``, as a length or a weight with its sign."""
-    known = catalogue().measures.get(code)
-    if value is None or known is None:
-        return "" if value is None else format_difference(value, unit)
-    return known.difference_in_words(value, unit)
+def amount_change(code: str, before: Figure, after: Figure, unit: str) -> str:
+    """The change of the measure ``code``, as the difference of the two values as they are shown."""
+    if before is None or after is None:
+        return ""
+    known = catalogue().measures.get(code)  # a studio's own measures are lengths
+    if known is None:
+        return format_change(before, after, unit)
+    return known.change_in_words(before, after, unit)

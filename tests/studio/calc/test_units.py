@@ -4,6 +4,7 @@ Inch and pound: international yard and pound agreement of 1959, 25.4 mm and 0.45
 Which texts are accepted and which are ambiguous: common practice, no source.
 """
 
+import math
 from decimal import Decimal, localcontext
 from fractions import Fraction
 
@@ -11,7 +12,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from studio.calc.units import format_difference, format_length, format_weight, parse_length, parse_weight
+from studio.calc.units import (
+    format_change,
+    format_difference,
+    format_length,
+    format_weight,
+    parse_length,
+    parse_weight,
+)
 
 
 @pytest.mark.parametrize(
@@ -214,6 +222,35 @@ def test_a_length_is_written_to_the_nearest_step(mm: float, unit: str, step: flo
 )
 def test_a_difference_carries_its_sign(mm: float, unit: str, text: str) -> None:
     assert format_difference(mm, unit) == text
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "unit", "text"),
+    [
+        (
+            807.5,
+            842.4,
+            "cm",
+            "+3.4 cm",
+        ),  # shown as 80.8 and 84.2; the bare difference, 34.9, would be written 3.5
+        (842.4, 807.5, "cm", "−3.4 cm"),
+        (807.5, 808.4, "cm", "0.0 cm"),  # both 80.8
+        (Decimal("971.55"), Decimal("955.675"), "in", "−5/8 in"),
+        (971.4, 972.6, "mm", "+2 mm"),
+    ],
+)
+def test_a_change_is_the_difference_of_what_is_shown(
+    before: float, after: float, unit: str, text: str
+) -> None:
+    assert format_change(before, after, unit) == text
+
+
+def test_a_change_of_what_is_no_length_is_refused() -> None:
+    for before, after in ((-1, 5), (5, -1), (math.nan, 5)):
+        with pytest.raises(ValueError, match="length"):
+            format_change(before, after, "cm")
+    with pytest.raises(ValueError, match="greater than 0"):
+        format_change(1, 2, "cm", 0)
 
 
 @pytest.mark.parametrize(

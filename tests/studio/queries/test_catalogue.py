@@ -80,8 +80,11 @@ def test_a_slip_in_the_file_is_named(spoil, sentence):
         ("{{ change|difference:'cm' }}", "\u22121.5 cm"),
         ("{% amount 'waist_girth' mm 'cm' %}", "97.2 cm"),
         ("{% amount 'weight' kg 'cm' %}", "60.5 kg"),
-        ("{% amount_change 'weight' kg 'cm' %}", "+60.5 kg"),
-        ("{% amount_change 'waist_girth' change 'in' %}", "\u22125/8 in"),
+        ("{% amount_change 'weight' heavy kg 'cm' %}", "+0.4 kg"),
+        ("{% amount_change 'weight' kg heavy 'cm' %}", "\u22120.4 kg"),
+        ("{% amount_change 'weight' kg kg 'in' %}", "0.0 lb"),
+        ("{% amount_change 'waist_girth' mm small 'in' %}", "\u22125/8 in"),
+        ("{% amount_change 'of_our_own' mm small 'cm' %}", "\u22121.5 cm"),
         ("{{ many|length }}", "3"),
         ("{{ nothing|length:'cm' }}{% amount 'weight' nothing 'cm' %}", ""),
     ],
@@ -93,6 +96,8 @@ def test_pages_write_figures_with_their_unit(template, words):
         {
             "mm": Decimal("971.55"),
             "kg": Decimal("60.5"),
+            "heavy": Decimal("60.14"),  # shown as 60.1, and 0.4 less than 60.5
+            "small": Decimal("956.55"),
             "change": Decimal("-15"),
             "nothing": None,
             "many": [1, 2, 3],
