@@ -3,6 +3,9 @@
 from typing import TypeVar
 from uuid import UUID
 
+from django.core.files.storage import default_storage
+from django.db import transaction
+
 from seamlab.models import ClothPhoto, TrialPhoto
 from seamlab.services.cloth_tests import cloth_here
 from studio.platform.errors import NotHere, Refused
@@ -52,7 +55,10 @@ def hide_cloth_photo(actor: Actor, photo_id: UUID) -> ClothPhoto:
 
 
 def take_out_of_sight(kind: type[Shown], photo_id: UUID) -> Shown:
-    """Hide a photograph that is still shown, its row locked; raises NotHere where none is."""
+    """Hide a photograph that is still shown, its row locked, and let its bytes go; raises NotHere where none is.
+
+    The row stays, so that the sample's story has no hole; a picture that was taken away by mistake is taken again.
+    """
     photo = (
         kind.objects.select_for_update(no_key=True, of=("self",)).filter(pk=photo_id, is_hidden=False).first()
     )
@@ -60,4 +66,9 @@ def take_out_of_sight(kind: type[Shown], photo_id: UUID) -> Shown:
         raise NotHere("photograph")
     photo.is_hidden = True
     photo.save(update_fields=["is_hidden"])
+    keys = [photo.file.key]
+    if isinstance(photo, ClothPhoto) and photo.small is not None:
+        keys.append(photo.small.key)
+    for key in keys:
+        transaction.on_commit(lambda key=key: default_storage.delete(key), robust=True)  # type: ignore[misc]
     return photo

@@ -98,7 +98,9 @@ def write_archive(target: Path) -> Counted:
             row[0]
             for row in connection.execute("select key from platform_storedfile order by key").fetchall()
         ]
-        for key in keys:
+        # Rows outlive what was taken away on purpose: a photograph, an export after its days.
+        gone = [key for key in keys if not default_storage.exists(key)]
+        for key in sorted(set(keys) - set(gone)):
             with default_storage.open(key, "rb") as stored, tempfile.SpooledTemporaryFile(SPOOL) as spool:
                 for chunk in stored.chunks():
                     spool.write(chunk)
@@ -109,10 +111,11 @@ def write_archive(target: Path) -> Counted:
             "migrations": _migrations(connection),
             "tables": tables,
             "sha256": writer.sums,
+            "gone": gone,
         }
         writer.add("manifest.json", io.BytesIO(json.dumps(manifest, indent=1).encode()))
     draft.replace(target)
-    return Counted(len(tables), len(keys))
+    return Counted(len(tables), len(keys) - len(gone))
 
 
 def _copy(table: str, columns: list[str], direction: str) -> sql.Composed:
@@ -186,7 +189,7 @@ def restore_archive(source: Path, *, over: bool) -> Counted:
             again = [row for row in erased if _erase_again(connection, row)]
             keys = {row[0] for row in connection.execute("select key from platform_storedfile").fetchall()}
             # Files first, commit last: rows never point at a file that is not there.
-            for key in sorted(keys):
+            for key in sorted(keys - set(manifest.get("gone", []))):
                 _restore_file(tar, key, manifest["sha256"])
     for key in old_keys - keys:
         default_storage.delete(key)

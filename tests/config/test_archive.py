@@ -3,6 +3,7 @@
 import tarfile
 
 import pytest
+from django.core.files.storage import default_storage
 
 from studio.config.archive import BadArchive, restore_archive, write_archive
 from studio.platform.models import Member, StoredFile, Studio
@@ -38,6 +39,22 @@ def test_what_was_backed_up_comes_back(house, tmp_path):
     from studio.platform.checks import role_problems
 
     assert role_problems() == [], "the policies are forced again"
+
+
+def test_what_was_taken_away_on_purpose_is_no_hindrance(house, tmp_path):
+    with house.scope():
+        away, kept = (
+            store_file(content, name="a.jpg", media_type="image/jpeg") for content in (b"away", b"kept")
+        )
+    default_storage.delete(away.key)
+    archive = tmp_path / "studio.tar"
+    assert write_archive(archive).files == 1
+    default_storage.delete(kept.key)
+    restore_archive(archive, over=True)
+    with house.scope():
+        assert read_file(StoredFile.objects.get(pk=kept.pk)) == b"kept"
+        assert StoredFile.objects.filter(pk=away.pk).exists()
+    assert not default_storage.exists(away.key)
 
 
 def test_a_studio_in_use_is_not_written_over_by_accident(house, tmp_path):

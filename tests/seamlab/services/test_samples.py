@@ -5,6 +5,7 @@ from decimal import Decimal
 from uuid import uuid4
 
 import pytest
+from django.core.files.storage import default_storage
 from django.db import ProgrammingError, transaction
 from PIL import Image
 
@@ -98,7 +99,7 @@ def test_the_knit_checklist_is_kept_with_the_trial_in_the_words_it_was_asked_in(
     assert kept[1]["answer"] == "left"
 
 
-def test_photographs_of_a_sample_are_kept_and_taken_away(shelf, twill):
+def test_photographs_of_a_sample_are_kept_and_taken_away(shelf, twill, django_capture_on_commit_callbacks):
     trial = shelf.trial(shelf.recipe(), twill)
     photo = keeping.add_trial_photo(shelf.actor, trial.pk, picture=picture(), side="under")
     shown = seams.trial_get(shelf.actor, trial.pk).shown_photos
@@ -109,7 +110,9 @@ def test_photographs_of_a_sample_are_kept_and_taken_away(shelf, twill):
         in refused(keeping.add_trial_photo, shelf.actor, trial.pk, picture=b"<svg/>")["picture"]
     )
     assert "side" in refused(keeping.add_trial_photo, shelf.actor, trial.pk, picture=picture(), side="inside")
-    keeping.hide_trial_photo(shelf.actor, photo.pk)
+    with django_capture_on_commit_callbacks(execute=True):
+        keeping.hide_trial_photo(shelf.actor, photo.pk)
+    assert not default_storage.exists(photo.file.key)
     assert seams.trial_get(shelf.actor, trial.pk).shown_photos == []
     with pytest.raises(NotHere):
         seams.trial_photo_file(shelf.actor, photo.pk)
