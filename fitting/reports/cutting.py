@@ -2,15 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from django.template import Context, Engine
-from django.utils.safestring import mark_safe
-
 from fitting.figures.plan import alteration_places
-from studio.reports.pdf import CannotRender, Progress, as_image, look, write_pdf
+from studio.reports.pdf import CannotRender, Progress, as_image, page_of, write_pdf
 
 FOLDER = Path(__file__).resolve().parent / "templates"
 SHAPE = 1
@@ -50,24 +46,20 @@ def sheet_html(snapshot: Mapping[str, Any], density: str = DENSITIES[0]) -> str:
     if snapshot.get("shape") != SHAPE:
         raise CannotRender(f"This version can't read a snapshot of shape {snapshot.get('shape')!r}.")
     places = alteration_places(snapshot)
-    context = Context(
-        {
-            **snapshot,
-            "title": f"Cutting table: {snapshot['pattern']} for {snapshot['client']}",
-            **look(),
-            "density": density,
-            "rows": [
-                {**row, "picture": as_image(*places[row["number"]]) if row["number"] in places else None}
-                for row in snapshot["alterations"]
-            ],
-            "style": mark_safe(  # noqa: S308 - our own file, no value of the snapshot is in it
-                (FOLDER / "cutting.css").read_text(encoding="utf-8")
-            ),
-        }
+    title = f"Cutting table: {snapshot['pattern']} for {snapshot['client']}"
+    context = {
+        **snapshot,
+        "title": title,
+        "density": density,
+        "rows": [
+            {**row, "picture": as_image(*places[row["number"]]) if row["number"] in places else None}
+            for row in snapshot["alterations"]
+        ],
+    }
+    return page_of(
+        FOLDER / "cutting.html",
+        context,
+        author=snapshot["studio"],
+        about=f"{title}, fit plan {snapshot['plan']}",
+        made_at=snapshot["made_at"],
     )
-    return _engine().get_template("cutting.html").render(context)
-
-
-@lru_cache(maxsize=1)
-def _engine() -> Engine:
-    return Engine(dirs=[str(FOLDER)], autoescape=True)

@@ -3,17 +3,13 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
-
-from django.template import Context, Engine
-from django.utils.safestring import mark_safe
 
 from fitting.calc.lay_rules import LayPiece, Placement
 from fitting.calc.outline import outline_from
 from fitting.figures.lay_strip import RIGHT, Lying, lying, margins, strip_figure
-from studio.reports.pdf import CannotRender, as_image, look, write_pdf
+from studio.reports.pdf import CannotRender, as_image, page_of, write_pdf
 
 FOLDER = Path(__file__).resolve().parent / "templates"
 SHAPE = 1
@@ -57,24 +53,21 @@ def lay_sheet_html(snapshot: Mapping[str, Any], scale: int) -> str:
         raise CannotRender(f"This version can't read a snapshot of shape {snapshot.get('shape')!r}.")
     strips = _strips(snapshot, scale)
     wide = max(LEAST_WIDE, float(strips[0]["wide"]))
-    context = Context(
-        {
-            **snapshot,
-            "title": f"Lay: {snapshot['name']}",
-            **look(),
-            "scale": scale,
-            "check_cloth": "12 inches" if snapshot["unit"] == "in" else "50 cm",
-            "check_paper": f"{(304.8 if snapshot['unit'] == 'in' else 500) / scale:.1f}".removesuffix(".0"),
-            "strips": strips,
-            "beside": len(strips) == 1 and wide <= BESIDE,
-            "strip_wide": f"{wide:.2f}",
-            "after_wide": f"{ROOM_WIDE - GAP - wide:.2f}",
-            "style": mark_safe(  # noqa: S308 - our own file, no value of the snapshot is in it
-                (FOLDER / "lay.css").read_text(encoding="utf-8")
-            ),
-        }
+    title = f"Lay: {snapshot['name']}"
+    context = {
+        **snapshot,
+        "title": title,
+        "scale": scale,
+        "check_cloth": "12 inches" if snapshot["unit"] == "in" else "50 cm",
+        "check_paper": f"{(304.8 if snapshot['unit'] == 'in' else 500) / scale:.1f}".removesuffix(".0"),
+        "strips": strips,
+        "beside": len(strips) == 1 and wide <= BESIDE,
+        "strip_wide": f"{wide:.2f}",
+        "after_wide": f"{ROOM_WIDE - GAP - wide:.2f}",
+    }
+    return page_of(
+        FOLDER / "lay.html", context, author=snapshot["studio"], about=title, made_at=snapshot["made_at"]
     )
-    return _engine().get_template("lay.html").render(context)
 
 
 def _strips(snapshot: Mapping[str, Any], scale: int) -> list[dict[str, Any]]:
@@ -131,8 +124,3 @@ def _lying(snapshot: Mapping[str, Any]) -> list[Lying]:
         outline = outline_from(snapshot["outlines"][row["key"]])
         found.append(lying(place, piece, outline, Placement(**row), folded=snapshot["folded"]))
     return found
-
-
-@lru_cache(maxsize=1)
-def _engine() -> Engine:
-    return Engine(dirs=[str(FOLDER)], autoescape=True)

@@ -13,8 +13,8 @@ from django.template import Context, Engine
 from django.utils.safestring import mark_safe
 
 from fitting.reports.pictures import Picture, pictures
-from fitting.reports.snapshot import SHAPE, made_with
-from studio.reports.pdf import CannotRender, Progress, as_image, look, write_pdf
+from fitting.reports.snapshot import SHAPE
+from studio.reports.pdf import CannotRender, Progress, as_image, look, made_with, write_pdf
 
 __all__ = ["CannotRender", "Rendered", "render_html", "render_pdf"]
 

@@ -2,15 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from django.template import Context, Engine
-from django.utils.safestring import mark_safe
-
-from fitting.reports.snapshot import made_with
-from studio.reports.pdf import CannotRender, Progress, as_image, look, write_pdf
+from studio.reports.pdf import CannotRender, Progress, as_image, made_with, page_of, write_pdf
 
 FOLDER = Path(__file__).resolve().parent / "templates"
 SHAPE = 1
@@ -48,19 +43,20 @@ def slip_html(snapshot: Mapping[str, Any], density: str = DENSITIES[0]) -> str:
     """The slip's HTML with everything that it needs inside. Raises CannotRender."""
     if snapshot.get("shape") != SHAPE:
         raise CannotRender(f"This version can't read a snapshot of shape {snapshot.get('shape')!r}.")
-    context = Context(
-        {
-            **snapshot,
-            **look(),
-            "density": density,
-            "title": f"Ticket {snapshot['number']}",
-            "image": code_image(snapshot["code"], snapshot["number"]),
-            "style": mark_safe(  # noqa: S308 - our own file, no value of the snapshot is in it
-                (FOLDER / "slip.css").read_text(encoding="utf-8")
-            ),
-        }
+    title = f"Ticket {snapshot['number']}"
+    context = {
+        **snapshot,
+        "density": density,
+        "title": title,
+        "image": code_image(snapshot["code"], snapshot["number"]),
+    }
+    return page_of(
+        FOLDER / "slip.html",
+        context,
+        author=snapshot["studio"],
+        about=f"{title}: claim slip and work ticket",
+        made_at=snapshot["made_at"],
     )
-    return _engine().get_template("slip.html").render(context)
 
 
 def code_image(code: str, number: str) -> dict[str, str]:
@@ -80,8 +76,3 @@ def code_image(code: str, number: str) -> dict[str, str]:
         f'<rect width="{size}" height="{size}" fill="#ffffff"/><path d="{path}" fill="#000000"/></svg>'
     )
     return as_image(svg, f"Code that opens ticket {number} for the studio's staff")
-
-
-@lru_cache(maxsize=1)
-def _engine() -> Engine:
-    return Engine(dirs=[str(FOLDER)], autoescape=True)

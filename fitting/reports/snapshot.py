@@ -7,8 +7,9 @@ it said on the day. Weight is never in it; figures of the body only if the clien
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
-from importlib.metadata import version as installed_version
 from typing import Any
+
+from studio.reports.pdf import made_with
 
 SHAPE = 1  # counts the shapes that a snapshot has had; the renderer must know each
 MOST_NOTES = 60  # a document to keep, not an archive: beyond this the newest are told
@@ -159,14 +160,6 @@ def freeze(facts: ReportFacts) -> dict[str, Any]:
         "next_step": facts.next_step,
         "keeps": _keeps(facts),
         "made_with": made_with(),
-    }
-
-
-def made_with() -> dict[str, str]:
-    """The renderer and the fonts by version: the same versions make the same bytes of the same snapshot."""
-    return {
-        "renderer": f"WeasyPrint {installed_version('weasyprint')}",
-        "fonts": f"DejaVu from matplotlib {installed_version('matplotlib')}",
     }
 
 

@@ -5,14 +5,10 @@ A plain dict in (see services.sample_sheets), PDF out, tagged for screen readers
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from django.template import Context, Engine
-from django.utils.safestring import mark_safe
-
-from studio.reports.pdf import CannotRender, Progress, as_image, look, write_pdf
+from studio.reports.pdf import CannotRender, Progress, as_image, page_of, write_pdf
 
 FOLDER = Path(__file__).resolve().parent / "templates"
 SHAPE = 1  # counts the shapes that a snapshot has had
@@ -40,29 +36,29 @@ def sample_sheet_html(snapshot: Mapping[str, Any]) -> str:
     """The sheet's HTML with everything that it needs inside. Raises CannotRender."""
     if snapshot.get("shape") != SHAPE:
         raise CannotRender(f"This version can't read a snapshot of shape {snapshot.get('shape')!r}.")
-    context = Context(
-        {
-            **snapshot,
-            **look(),
-            "samples": [
-                {
-                    **sample,
-                    "number": number,
-                    "code": code_image(sample["address"], sample["title"]),
-                    # In two lines broken where nobody takes the break for a hyphen.
-                    "short_lines": _two_lines(sample["short"]),
-                }
-                for number, sample in enumerate(snapshot["samples"], 1)
-            ],
-            "fact_pairs": [snapshot["facts"][at : at + 2] for at in range(0, len(snapshot["facts"]), 2)],
-            "box_width": BOX_MM[0],
-            "box_height": BOX_MM[1],
-            "style": mark_safe(  # noqa: S308 - our own file, no value of the snapshot is in it
-                (FOLDER / "sample_sheet.css").read_text(encoding="utf-8")
-            ),
-        }
+    context = {
+        **snapshot,
+        "samples": [
+            {
+                **sample,
+                "number": number,
+                "code": code_image(sample["address"], sample["title"]),
+                # In two lines broken where nobody takes the break for a hyphen.
+                "short_lines": _two_lines(sample["short"]),
+            }
+            for number, sample in enumerate(snapshot["samples"], 1)
+        ],
+        "fact_pairs": [snapshot["facts"][at : at + 2] for at in range(0, len(snapshot["facts"]), 2)],
+        "box_width": BOX_MM[0],
+        "box_height": BOX_MM[1],
+    }
+    return page_of(
+        FOLDER / "sample_sheet.html",
+        context,
+        author=snapshot["studio"],
+        about="Sheet to pin seam samples to",
+        made_at=snapshot["made_at"],
     )
-    return _engine().get_template("sample_sheet.html").render(context)
 
 
 def code_of(address: str) -> Any:
@@ -92,8 +88,3 @@ def code_image(address: str, title: str) -> dict[str, str]:
 def _two_lines(short: str) -> list[str]:
     host, slash, path = short.partition("/")
     return [part for part in (host + slash, path) if part]
-
-
-@lru_cache(maxsize=1)
-def _engine() -> Engine:
-    return Engine(dirs=[str(FOLDER)], autoescape=True)

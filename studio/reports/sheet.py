@@ -5,17 +5,13 @@ The first page tells how each measure is taken; then comes a page for each stude
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
-from django.template import Context, Engine
-from django.utils.safestring import mark_safe
-
 from studio.figures.body import body_figure
 from studio.figures.tape import tape_line
-from studio.reports.pdf import CannotRender, Progress, as_image, look, write_pdf
+from studio.reports.pdf import CannotRender, Progress, as_image, page_of, write_pdf
 
 FOLDER = Path(__file__).resolve().parent / "templates"
 LAYOUTS = {"pages": "a page for each student", "table": "one table for the class"}
@@ -50,29 +46,28 @@ def sheet_html(snapshot: Mapping[str, Any]) -> str:
         )
     measures = [{**row, "number": number} for number, row in enumerate(snapshot["measures"], start=1)]
     figures = {build: _figures(measures, build) for build in ("adult", "child")}
-    context = Context(
-        {
-            **snapshot,
-            "title": f"Class sheet: {snapshot['course']}",
-            **look(),
-            "measures": measures,
-            "pairs": _pairs(measures),
-            "parts": [
-                measures[start : start + MOST_IN_TABLE] for start in range(0, len(measures), MOST_IN_TABLE)
-            ],
-            "figures": figures["adult" if any(not row["minor"] for row in snapshot["students"]) else "child"],
-            "students": [
-                {**row, "figures": figures["child" if row["minor"] else "adult"]}
-                for row in snapshot["students"]
-            ],
-            "minors": [row for row in snapshot["students"] if row["minor"]],
-            "without_consent": [row for row in snapshot["students"] if not row["consent"]],
-            "style": mark_safe(  # noqa: S308 - our own file, no value of the snapshot is in it
-                (FOLDER / "sheet.css").read_text(encoding="utf-8")
-            ),
-        }
+    context = {
+        **snapshot,
+        "title": f"Class sheet: {snapshot['course']}",
+        "measures": measures,
+        "pairs": _pairs(measures),
+        "parts": [
+            measures[start : start + MOST_IN_TABLE] for start in range(0, len(measures), MOST_IN_TABLE)
+        ],
+        "figures": figures["adult" if any(not row["minor"] for row in snapshot["students"]) else "child"],
+        "students": [
+            {**row, "figures": figures["child" if row["minor"] else "adult"]} for row in snapshot["students"]
+        ],
+        "minors": [row for row in snapshot["students"] if row["minor"]],
+        "without_consent": [row for row in snapshot["students"] if not row["consent"]],
+    }
+    return page_of(
+        FOLDER / "sheet.html",
+        context,
+        author=snapshot["studio"],
+        about=f"Blank sheet to write body measurements on, {snapshot['course']}",
+        made_at=snapshot["made_at"],
     )
-    return _engine().get_template("sheet.html").render(context)
 
 
 def _figures(measures: Sequence[Mapping[str, Any]], build: str) -> list[dict[str, str]]:
@@ -97,8 +92,3 @@ def _pairs(measures: Sequence[Mapping[str, Any]]) -> list[tuple[Mapping[str, Any
     """The measures in two columns that are read downwards: the first beside the first of the second half."""
     half = (len(measures) + 1) // 2
     return list(zip_longest(measures[:half], measures[half:]))
-
-
-@lru_cache(maxsize=1)
-def _engine() -> Engine:
-    return Engine(dirs=[str(FOLDER)], autoescape=True)
