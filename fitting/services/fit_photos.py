@@ -2,8 +2,6 @@
 
 from uuid import UUID
 
-from django.core.files.storage import default_storage
-from django.db import transaction
 from django.utils import timezone
 
 from fitting.models import FitNote, FitPhoto
@@ -13,6 +11,7 @@ from studio.platform.errors import Conflict, NotHere, Refused
 from studio.platform.models import StoredFile
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
+from studio.platform.services.files import let_go
 from studio.platform.services.pictures import store_picture
 from studio.platform.services.saving import save_new
 
@@ -56,6 +55,5 @@ def take_away_photo(actor: Actor, photo_id: UUID) -> UUID:
     file: StoredFile = photo.file
     record_act(actor, "take_away_photo", photo, client_id=photo.client_id, note=str(photo.note_id))
     photo.delete()
-    # The file's row stays as the record that there was one; its bytes go.
-    transaction.on_commit(lambda: default_storage.delete(file.key), robust=True)
+    let_go(file.key)
     return session_id

@@ -3,14 +3,12 @@
 from typing import TypeVar
 from uuid import UUID
 
-from django.core.files.storage import default_storage
-from django.db import transaction
-
 from seamlab.models import ClothPhoto, TrialPhoto
 from seamlab.services.cloth_tests import cloth_here
 from studio.platform.errors import NotHere, Refused
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
+from studio.platform.services.files import let_go
 from studio.platform.services.pictures import store_picture
 from studio.platform.services.saving import save_new
 
@@ -66,9 +64,5 @@ def take_out_of_sight(kind: type[Shown], photo_id: UUID) -> Shown:
         raise NotHere("photograph")
     photo.is_hidden = True
     photo.save(update_fields=["is_hidden"])
-    keys = [photo.file.key]
-    if isinstance(photo, ClothPhoto) and photo.small is not None:
-        keys.append(photo.small.key)
-    for key in keys:
-        transaction.on_commit(lambda key=key: default_storage.delete(key), robust=True)  # type: ignore[misc]
+    let_go(*(file.key for file in (photo.file, getattr(photo, "small", None)) if file))
     return photo

@@ -12,7 +12,7 @@ from typing import Any, BinaryIO, cast
 from uuid import UUID
 
 from django.core.files.storage import default_storage
-from django.db import connection, transaction
+from django.db import connection
 from django.utils import timezone
 
 from seamlab.calc.transfer_cells import Reading
@@ -26,6 +26,7 @@ from studio.platform.models import Job, Member, StoredFile
 from studio.platform.registries import JOB_KINDS, Progress
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
+from studio.platform.services.files import let_go
 from studio.platform.services.jobs import ask_for
 from studio.queries.transfer import import_words
 from studio.services.transfer import store_stream
@@ -117,7 +118,7 @@ def discard_import(actor: Actor, import_id: UUID) -> None:
     _need_open(found)
     file = StoredFile.objects.get(pk=found.check.arguments["file"])
     record_act(actor, "discard_library", found.check)
-    transaction.on_commit(lambda: default_storage.delete(file.key), robust=True)
+    let_go(file.key)
 
 
 def forget_unused(actor: Actor) -> None:
@@ -129,7 +130,7 @@ def forget_unused(actor: Actor) -> None:
     ids = [job.arguments.get("file") or job.result.get("file") for job in old]
     for file in StoredFile.objects.filter(pk__in=[each for each in ids if each]):
         if default_storage.exists(file.key):
-            transaction.on_commit(lambda key=file.key: default_storage.delete(key), robust=True)  # type: ignore[misc]
+            let_go(file.key)
 
 
 # --- the work, in the jobs' three steps ---
@@ -201,7 +202,7 @@ def finish_take_over(arguments: Mapping[str, Any], order: ReadOrder, read: Read)
         **{each["table"]: each["new"] for each in outcome.tables},
     )
     file = StoredFile.objects.get(pk=arguments["file"])
-    transaction.on_commit(lambda: default_storage.delete(file.key), robust=True)
+    let_go(file.key)
     return {"import": arguments["import"], "tables": outcome.tables, "new": outcome.new}
 
 

@@ -9,7 +9,6 @@ from typing import Any
 from uuid import UUID
 
 from django.core.files.storage import default_storage
-from django.db import transaction
 from django.utils import timezone
 
 from studio.models import Client
@@ -18,7 +17,7 @@ from studio.platform.models import Job, StoredFile, Studio
 from studio.platform.registries import CLIENT_SECTIONS, Progress
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
-from studio.platform.services.files import read_file, store_file
+from studio.platform.services.files import let_go, read_file, store_file
 from studio.platform.services.jobs import ask_for
 from studio.queries.client_copy import COPY_JOB, COPY_NAME, KEPT_DAYS
 from studio.queries.client_sections import day
@@ -129,6 +128,5 @@ def clear_old_copies() -> int:
         )
         if default_storage.exists(key)
     ]
-    for key in keys:
-        transaction.on_commit(lambda key=key: default_storage.delete(key), robust=True)  # type: ignore[misc]
+    let_go(*keys)
     return len(keys)

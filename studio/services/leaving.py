@@ -4,8 +4,7 @@ import re
 from typing import Any
 from uuid import UUID
 
-from django.core.files.storage import default_storage
-from django.db import connection, transaction
+from django.db import connection
 from django.utils import timezone
 from psycopg import sql
 
@@ -15,6 +14,7 @@ from studio.platform.models import Erasure, StoredFile
 from studio.platform.registries import CLIENT_ERASERS, CLIENT_EXPORTS
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
+from studio.platform.services.files import let_go
 from studio.platform.services.saving import lock_for_edit, save_new
 from studio.queries.sheets import sheet_keys_naming
 from studio.queries.transfer import export_keys
@@ -69,9 +69,7 @@ def erase_client(actor: Actor, client_id: UUID, *, reason: str) -> Erasure:
             cursor.execute(sql.SQL("select {}(%s)").format(sql.Identifier(function)), [client.pk])
     erasure = save_new(Erasure(client_id=client.pk, member_id=actor.member_id, reason=reason))
     record_act(actor, "erase_client", client, client_id=client.pk)
-    for key in keys:
-        # Each by itself: one file that can't be deleted must not keep the others.
-        transaction.on_commit(lambda key=key: default_storage.delete(key), robust=True)  # type: ignore[misc]
+    let_go(*keys)
     return erasure
 
 

@@ -1,10 +1,12 @@
 """Keeping a file: the bytes in the file storage, the row with its SHA-256 in the studio's scope."""
 
 import hashlib
+from functools import partial
 from uuid import UUID
 
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
+from django.db import transaction
 
 from studio.platform.models import StoredFile
 from studio.platform.models.base import new_id
@@ -30,6 +32,15 @@ def store_file(content: bytes, *, name: str, media_type: str, client_id: UUID | 
         default_storage.delete(row.key)
         raise
     return row
+
+
+def let_go(*keys: str) -> None:
+    """Delete the bytes under these keys once all is committed; the rows stay as the record that there were some.
+
+    Each by itself: one that can't be deleted must not keep the others.
+    """
+    for key in keys:
+        transaction.on_commit(partial(default_storage.delete, key), robust=True)
 
 
 def read_file(row: StoredFile) -> bytes:
