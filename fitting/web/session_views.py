@@ -243,10 +243,17 @@ class NewNote(SessionPage):
         )
 
 
-class Decide(SessionPage):
-    """Decides one note; a refusal shows the session's page with the form where it was filled in."""
+class NoteActPage(SessionPage):
+    """An act on one note; its address, loaded again after a refusal, leads to the session's page."""
 
-    rights = {"POST": Right.FIT}
+    rights = {"GET": Right.READ_FIT_NOTES, "POST": Right.FIT}
+
+    def get(self, request: HttpRequest, note_id: UUID) -> HttpResponseRedirect:  # type: ignore[override]
+        return redirect("fitting:session", note_get(self.actor, note_id).session_id)
+
+
+class Decide(NoteActPage):
+    """Decides one note; a refusal shows the session's page with the form where it was filled in."""
 
     def post(self, request: HttpRequest, note_id: UUID) -> HttpResponse:
         note = note_get(self.actor, note_id)
@@ -270,13 +277,11 @@ class Decide(SessionPage):
             )
             if made:
                 return self.done("Decided.", "fitting:session", session.id)
-        return self.get(request, session.id, decision=(note_id, form))
+        return SessionPage.get(self, request, session.id, decision=(note_id, form))
 
 
-class AddPhoto(SessionPage):
+class AddPhoto(NoteActPage):
     """A photograph of what a note tells; where it can't be kept, the session's page says why."""
-
-    rights = {"POST": Right.FIT}
 
     def post(self, request: HttpRequest, note_id: UUID) -> HttpResponseRedirect:
         note = note_get(self.actor, note_id)

@@ -24,9 +24,17 @@ def hash_secret(secret: str) -> str:
 
 
 def actor_of(request: HttpRequest) -> Actor | None:
-    """The member who asks, or None for nobody; asked once per request. Raises BadToken."""
+    """The member who asks, by token or session, or None for nobody; found once per request. Raises BadToken."""
     if not hasattr(request, "_actor"):
         request._actor = _find(request)  # type: ignore[attr-defined]
+    found: Actor | None = request._actor  # type: ignore[attr-defined]
+    return found
+
+
+def member_at(request: HttpRequest) -> Actor | None:
+    """The member who is signed in at this browser, or None. Pages are for people: a token opens the API alone."""
+    if not hasattr(request, "_actor"):
+        request._actor = _by_session(request)  # type: ignore[attr-defined]
     found: Actor | None = request._actor  # type: ignore[attr-defined]
     return found
 
@@ -38,6 +46,10 @@ def by_token(request: HttpRequest) -> bool:
 def _find(request: HttpRequest) -> Actor | None:
     if by_token(request):
         return _by_token(request.headers["Authorization"][len(BEARER) :].strip())
+    return _by_session(request)
+
+
+def _by_session(request: HttpRequest) -> Actor | None:
     user: Any = getattr(request, "user", None)
     if user is None or not user.is_authenticated:
         return None

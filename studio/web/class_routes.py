@@ -20,7 +20,7 @@ urlpatterns = [
     path("courses/<uuid:course_id>/day/", course_views.ClassDay.as_view(), name="class-day"),
     path("courses/<uuid:course_id>/day/changes/", course_views.ClassChanges.as_view(), name="class-changes"),
     path(
-        "courses/<uuid:course_id>/day/<uuid:client_id>/", course_views.ClassDay.as_view(), name="class-line"
+        "courses/<uuid:course_id>/day/<uuid:client_id>/", course_views.ClassLine.as_view(), name="class-line"
     ),
     path("courses/<uuid:course_id>/sheets/", course_views.AskSheet.as_view(), name="ask-sheet"),
     path("courses/<uuid:course_id>/sheets/<uuid:job_id>/", course_views.Sheet.as_view(), name="sheet"),

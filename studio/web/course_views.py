@@ -156,63 +156,12 @@ class Line:
 class ClassDay(HousePage):
     """The roster grid of one day."""
 
-    rights = {"GET": Right.READ_READINGS, "POST": Right.RECORD_MEASURING}
+    right = Right.READ_READINGS
 
     def get(self, request: HttpRequest, course_id: UUID, client_id: UUID | None = None) -> HttpResponse:
         occasion = self.occasion(request.GET)
         grid = courses.class_grid(self.actor, course_id, day=occasion.cleaned_data["day"])
         return self._grid(grid, occasion)
-
-    def post(self, request: HttpRequest, course_id: UUID, client_id: UUID) -> HttpResponse:
-        """Save one student's line; htmx gets the line alone, a browser without it the whole page."""
-        occasion = self.occasion(request.POST)
-        said = occasion.cleaned_data
-        grid = courses.class_grid(self.actor, course_id, day=said["day"])
-        row = grid.row_of(client_id)
-        typed = LineForm.with_meant(request.POST.dict())
-        form = LineForm(typed, codes=grid.chosen.measures)
-        filled = None
-        if form.is_valid() and not self._to_look_again(row, form, said) and "meant" not in typed:
-            filled = self.attempt(form, self._fill, course_id, client_id, form, said)
-        if filled:
-            grid = courses.class_grid(self.actor, course_id, day=said["day"])
-        if request.headers.get("HX-Request"):
-            line = self._line(grid.row_of(client_id), said, None if filled else form, filled)
-            return self.page("studio/class/_line.html", line=line, **self._around(grid, occasion))
-        if filled:
-            return HttpResponseRedirect(
-                reverse("studio:class-day", args=[course_id])
-                + f"?day={said['day']}&unit={said['unit']}&over={said['over']}"
-            )
-        return self._grid(grid, occasion, client_id, form, status=400)
-
-    def _to_look_again(self, row: courses.StudentRow, form: LineForm, said: dict[str, Any]) -> bool:
-        typed = [(cell.measure, cell.typed) for cell in form.cells()]
-        return form.look_again(
-            plausibility.judge_line(self.actor, row, typed=typed, unit=said["unit"], day=said["day"])
-        )
-
-    @staticmethod
-    def _fill(
-        actor: Actor, course_id: UUID, client_id: UUID, form: LineForm, said: dict[str, Any]
-    ) -> class_day.Filled:
-        """What is refused comes back under the form's own field names."""
-        try:
-            return class_day.fill_cells(
-                actor,
-                course_id,
-                client_id,
-                cells=form.cells(),
-                guardian_present=form.cleaned_data["guardian_present"],
-                **said,
-            )
-        except Refused as exc:
-            found: dict[str, str] = {}
-            for field, words in exc.reasons.items():
-                name = field.replace("cells.", "cell_", 1)
-                known = name if name in form.fields else ""
-                found[known] = f"{found[known]} {words}" if known in found else words
-            raise Refused(found) from exc
 
     def occasion(self, given: Any) -> OccasionForm:
         form = OccasionForm.of(given, today=timezone.localdate(), unit=self.actor.unit)
@@ -291,6 +240,63 @@ class ClassDay(HousePage):
             saved,
             form is not None,
         )
+
+
+class ClassLine(ClassDay):
+    """One student's line of the grid, as it is saved."""
+
+    rights = {"GET": Right.READ_READINGS, "POST": Right.RECORD_MEASURING}
+
+    def post(self, request: HttpRequest, course_id: UUID, client_id: UUID) -> HttpResponse:
+        """Save one student's line; htmx gets the line alone, a browser without it the whole page."""
+        occasion = self.occasion(request.POST)
+        said = occasion.cleaned_data
+        grid = courses.class_grid(self.actor, course_id, day=said["day"])
+        row = grid.row_of(client_id)
+        typed = LineForm.with_meant(request.POST.dict())
+        form = LineForm(typed, codes=grid.chosen.measures)
+        filled = None
+        if form.is_valid() and not self._to_look_again(row, form, said) and "meant" not in typed:
+            filled = self.attempt(form, self._fill, course_id, client_id, form, said)
+        if filled:
+            grid = courses.class_grid(self.actor, course_id, day=said["day"])
+        if request.headers.get("HX-Request"):
+            line = self._line(grid.row_of(client_id), said, None if filled else form, filled)
+            return self.page("studio/class/_line.html", line=line, **self._around(grid, occasion))
+        if filled:
+            return HttpResponseRedirect(
+                reverse("studio:class-day", args=[course_id])
+                + f"?day={said['day']}&unit={said['unit']}&over={said['over']}"
+            )
+        return self._grid(grid, occasion, client_id, form, status=400)
+
+    def _to_look_again(self, row: courses.StudentRow, form: LineForm, said: dict[str, Any]) -> bool:
+        typed = [(cell.measure, cell.typed) for cell in form.cells()]
+        return form.look_again(
+            plausibility.judge_line(self.actor, row, typed=typed, unit=said["unit"], day=said["day"])
+        )
+
+    @staticmethod
+    def _fill(
+        actor: Actor, course_id: UUID, client_id: UUID, form: LineForm, said: dict[str, Any]
+    ) -> class_day.Filled:
+        """What is refused comes back under the form's own field names."""
+        try:
+            return class_day.fill_cells(
+                actor,
+                course_id,
+                client_id,
+                cells=form.cells(),
+                guardian_present=form.cleaned_data["guardian_present"],
+                **said,
+            )
+        except Refused as exc:
+            found: dict[str, str] = {}
+            for field, words in exc.reasons.items():
+                name = field.replace("cells.", "cell_", 1)
+                known = name if name in form.fields else ""
+                found[known] = f"{found[known]} {words}" if known in found else words
+            raise Refused(found) from exc
 
 
 class ClassChanges(HousePage):

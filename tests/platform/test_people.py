@@ -27,3 +27,11 @@ def test_a_weak_password_is_refused_by_field(db):
     with pytest.raises(Refused) as refused:
         people.found_studio(studio_name="X", name="Y", email="y@example.org", password="12345")
     assert set(refused.value.reasons) == {"password"}
+
+
+def test_a_token_opens_the_api_and_no_page(house, api):
+    program = api(house.owner)
+    assert program.get("/api/v1/me/").status_code == 200
+    assert program.get("/members/").headers["Location"] == "/sign-in/?next=/members/"
+    program.credentials(HTTP_AUTHORIZATION="Bearer nonsense")
+    assert program.get("/members/").headers["Location"] == "/sign-in/?next=/members/"

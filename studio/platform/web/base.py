@@ -18,7 +18,7 @@ from django.template.response import TemplateResponse
 from django.utils import timezone
 from django.views import View
 
-from studio.platform.actors import actor_of
+from studio.platform.actors import member_at
 from studio.platform.database.scope import studio_scope
 from studio.platform.errors import Conflict, NotAllowed, NotHere, Refused, Stale
 from studio.platform.looking import note_look
@@ -36,7 +36,7 @@ class HousePage(View):
     actor: Actor
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Any:
-        actor = actor_of(request)
+        actor = member_at(request)
         if actor is None:
             if getattr(request, "user", None) is not None and request.user.is_authenticated:
                 return redirect("platform:choose-studio")
