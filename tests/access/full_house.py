@@ -26,7 +26,7 @@ from studio.platform.jobs import run_job
 from studio.platform.models import Job, Member, User
 from studio.platform.rights import Actor
 from studio.platform.services import people
-from studio.services import choices, clients, sheets, transfer, transfer_export
+from studio.services import choices, client_copy, clients, sheets, transfer, transfer_export
 from tests.conftest import House
 
 YOKE = b"""<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="800mm" viewBox="0 0 5000 8000">
@@ -151,6 +151,7 @@ def _add(full: FullHouse, told: Any) -> dict[str, Any]:
         "signed link": signed_link,
         "signed feed": links.sign("calendar", owner.studio_id, feed.pk),
         "signed invitation": links.sign("join", owner.studio_id, invitation.pk),
+        "client_copy_job": client_copy.ask_copy(owner, garment.client_id).pk,
         "own_measure": "own_shoulder_drop",
         "own_set": studio.StudioSet.objects.order_by("id")[0].code,
     }
@@ -201,4 +202,5 @@ def _rows(told: Any) -> dict[str, Any]:
 
 def _files(made: dict[str, Any]) -> dict[str, Any]:
     """What the jobs drew."""
-    return {"class_sheet": Job.objects.get(pk=made["class_sheet_job"]).result["file"]}
+    drawn = {"class_sheet": "class_sheet_job", "client_copy": "client_copy_job"}
+    return {name: Job.objects.get(pk=made[job]).result["file"] for name, job in drawn.items()}

@@ -32,6 +32,8 @@ SPECIAL: dict[tuple[str, str], str] = {
     ("studio:sheet", "job_id"): "class_sheet_job",
     ("studio:sheet-pdf", "file_id"): "class_sheet",
     ("api-course-sheet-pdf", "file_id"): "class_sheet",
+    ("studio:client-copy", "file_id"): "client_copy",
+    ("api-client-copy", "file_id"): "client_copy",
     ("studio:transfer", "import_id"): "reading_import",
     ("studio:export-file", "export_id"): "reading_export",
     ("api-reading-import", "import_id"): "reading_import",
