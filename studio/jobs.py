@@ -72,6 +72,7 @@ register_job(
         client_copy.finish_copy,
         link=copy_page,
         right=Right.EXPORT_AND_ERASE,
+        hold=client_copy.hold_client,
     )
 )
 register_menu(MenuEntry(27, "Repeatability", "studio:repeatability", Right.RECORD_MEASURING, aside=True))

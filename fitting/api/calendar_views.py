@@ -13,6 +13,7 @@ from fitting.api.session_serializers import SESSION_HELP
 from fitting.queries import appointments as queries
 from fitting.services import appointments as services
 from studio.platform.api.base import HouseView, etag
+from studio.platform.api.filters import MomentFilter
 from studio.platform.rights import Right
 
 
@@ -57,8 +58,8 @@ class AppointmentOut(serializers.Serializer):
 
 class AppointmentFilter(django_filters.FilterSet):
     garment = django_filters.UUIDFilter(field_name="garment_id")
-    since = django_filters.IsoDateTimeFilter(field_name="starts_at", lookup_expr="gte")
-    until = django_filters.IsoDateTimeFilter(field_name="starts_at", lookup_expr="lt")
+    since = MomentFilter(field_name="starts_at", lookup_expr="gte")
+    until = MomentFilter(field_name="starts_at", lookup_expr="lt")
 
 
 class Appointments(HouseView):

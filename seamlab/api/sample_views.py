@@ -15,7 +15,6 @@ from rest_framework.response import Response
 
 from seamlab.api import sample_serializers as shapes
 from seamlab.api.base import KEEPS, READS, asked
-from seamlab.api.shelf_views import JpegRenderer
 from seamlab.queries import advice, comparisons, seams
 from seamlab.queries import cloth as cloth_queries
 from seamlab.queries.library import library_standing
@@ -24,6 +23,7 @@ from seamlab.services import trials as trial_services
 from seamlab.services.library import take_in_library
 from studio.calc.units import format_length
 from studio.platform.api.base import HouseView, etag
+from studio.platform.api.renderers import JpegRenderer
 from studio.platform.rights import Right
 from studio.platform.services.pictures import MOST_BYTES
 

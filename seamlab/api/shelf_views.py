@@ -7,7 +7,7 @@ from django.http import FileResponse
 from django.urls import reverse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
-from rest_framework.renderers import BaseRenderer, JSONRenderer
+from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -20,6 +20,7 @@ from seamlab.services import bolts as bolt_services
 from seamlab.services import laboratory as lab_services
 from seamlab.services import pictures
 from studio.platform.api.base import HouseView, etag
+from studio.platform.api.renderers import JpegRenderer
 from studio.platform.rights import Right
 from studio.platform.services.pictures import MOST_BYTES
 
@@ -79,13 +80,6 @@ class ClothPhotos(UploadView):
         picture = given.pop("picture").read(MOST_BYTES + 1)
         photo = pictures.add_cloth_photo(self.actor, cloth_id, picture=picture, **given)
         return self.created(shapes.PhotoOut(photo).data, reverse("api-cloth-photo", args=[photo.pk]))
-
-
-class JpegRenderer(BaseRenderer):
-    """For the schema and for who asks for a picture; the answer is streamed as it lies."""
-
-    media_type = "image/jpeg"
-    format = "jpg"
 
 
 class ClothPhoto(HouseView):

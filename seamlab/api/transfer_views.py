@@ -15,7 +15,7 @@ from seamlab.queries import transfer
 from seamlab.services import transfer as services
 from seamlab.services import transfer_export
 from studio.platform.api.base import HouseView
-from studio.platform.api.renderers import FILE_RENDERERS
+from studio.platform.api.renderers import FILE_RENDERERS, TABLE_TYPES
 from studio.platform.api.serializers import NothingIn
 from studio.platform.rights import Right
 from studio.platform.web.files import file_answer
@@ -120,7 +120,7 @@ class SeamTableExportFile(HouseView):
 
     @extend_schema(
         operation_id="seam_table_export_file",
-        responses={(200, "application/octet-stream"): OpenApiTypes.BINARY},
+        responses={(200, kind): OpenApiTypes.BINARY for kind in TABLE_TYPES},
     )
     def get(self, request: Request, export_id: UUID) -> Any:
         """The file."""

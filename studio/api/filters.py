@@ -2,8 +2,10 @@
 
 from django_filters import rest_framework as filters
 
+from studio.platform.api.filters import MomentFilter
+
 
 class MeasuringFilter(filters.FilterSet):
     client = filters.UUIDFilter(field_name="client_id")
-    measured_after = filters.IsoDateTimeFilter(field_name="measured_at", lookup_expr="gte")
-    measured_before = filters.IsoDateTimeFilter(field_name="measured_at", lookup_expr="lt")
+    measured_after = MomentFilter(field_name="measured_at", lookup_expr="gte")
+    measured_before = MomentFilter(field_name="measured_at", lookup_expr="lt")

@@ -14,7 +14,7 @@ from rest_framework.response import Response
 
 from studio.api import transfer_serializers as shapes
 from studio.platform.api.base import HouseView, etag
-from studio.platform.api.renderers import FILE_RENDERERS
+from studio.platform.api.renderers import FILE_RENDERERS, TABLE_TYPES
 from studio.platform.api.serializers import NothingIn
 from studio.platform.errors import Refused
 from studio.platform.rights import Actor, Right
@@ -171,7 +171,8 @@ class ReadingExportFile(HouseView):
     renderer_classes = FILE_RENDERERS
 
     @extend_schema(
-        operation_id="reading_export_file", responses={(200, "application/octet-stream"): OpenApiTypes.BINARY}
+        operation_id="reading_export_file",
+        responses={(200, kind): OpenApiTypes.BINARY for kind in TABLE_TYPES},
     )
     def get(self, request: Request, export_id: UUID) -> Any:
         """The table. That it was fetched is written down."""

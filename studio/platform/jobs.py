@@ -52,6 +52,8 @@ def run_job(studio_id: UUID, job_id: UUID) -> str:
             snapshot = kind.prepare(arguments)
         output = kind.work(snapshot, _progress(studio_id, job_id, attempt))
         with studio_scope(studio_id):
+            if kind.hold is not None:
+                kind.hold(arguments)
             job = (
                 Job.objects.select_for_update(no_key=True)
                 .filter(pk=job_id, attempts=attempt, state=Job.State.WORKING)

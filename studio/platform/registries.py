@@ -23,6 +23,9 @@ class JobKind:
     finish: Callable[[dict[str, Any], Any, Any], dict[str, Any]]  # in scope: stores, returns the job's result
     link: Callable[[dict[str, Any]], str] | None = None  # result -> the address of what was made
     right: Right = Right.SEE_JOBS  # who may cancel it or try it again
+    # In scope, before the job's own row is locked: locks whom ``finish`` writes about. An erasure locks the client,
+    # then clears her jobs; the other way round the two would wait for each other.
+    hold: Callable[[dict[str, Any]], None] | None = None
 
 
 @dataclass(frozen=True)

@@ -103,6 +103,11 @@ def work_copy(order: CopyOrder, progress: Progress) -> bytes:
     return packed.getvalue()
 
 
+def hold_client(arguments: dict[str, Any]) -> None:
+    """In scope, before the job is locked: the client, so that an erasure comes before or after the copy is kept."""
+    Client.objects.select_for_update(no_key=True).filter(pk=UUID(arguments["client"])).first()
+
+
 def finish_copy(arguments: dict[str, Any], order: CopyOrder, packed: bytes) -> dict[str, Any]:
     """In scope: keep it as a file of hers, so that it goes when she is forgotten. She is locked against that."""
     client = Client.objects.select_for_update(no_key=True).filter(pk=UUID(order.data["client_id"])).first()

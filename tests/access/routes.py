@@ -1,5 +1,6 @@
 """Every route of the URL map, who may use it, and an address of it that leads somewhere."""
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -86,16 +87,21 @@ FIXED: dict[tuple[str, str], Any] = {
 
 @dataclass(frozen=True)
 class Route:
-    """A name of the URL map, the names of its address's parts, and the methods that its view answers."""
+    """A name of the URL map, its address with {parts}, their names, and the methods that its view answers."""
 
     name: str
+    path: str
     parts: tuple[str, ...]
     methods: tuple[str, ...]
     is_api: bool
 
     def address(self, rows: Mapping[str, str]) -> str:
         """Its address with these rows; a part that names a row needs one of ``rows``."""
-        return reverse(self.name, kwargs={part: self._value(part, rows) for part in self.parts})
+        return reverse(self.name, kwargs=self.values(rows))
+
+    def values(self, rows: Mapping[str, str]) -> dict[str, Any]:
+        """The parts of its address with these rows."""
+        return {part: self._value(part, rows) for part in self.parts}
 
     def rows(self) -> set[str]:
         """Which rows its address names."""
@@ -127,7 +133,8 @@ def every_route() -> dict[str, Route]:
         view = getattr(pattern.callback, "view_class", None) or getattr(pattern.callback, "cls", None)
         methods = tuple(m for m in METHODS if hasattr(view, m.lower())) if view else ("GET",)
         parts = tuple(pattern.pattern.converters) or tuple(pattern.pattern.regex.groupindex)
-        found[name] = Route(name, parts, methods, address.startswith("api/"))
+        path = "/" + re.sub(r"<(?:[a-z]+:)?([a-z_]+)>", r"{\1}", address)
+        found[name] = Route(name, path, parts, methods, address.startswith("api/"))
     return found
 
 

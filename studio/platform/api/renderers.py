@@ -16,4 +16,13 @@ class FileRenderer(BaseRenderer):
         return json.dumps(data, default=str).encode()
 
 
+class JpegRenderer(FileRenderer):
+    """The same for a photograph."""
+
+    media_type = "image/jpeg"
+    format = "jpg"
+
+
+# What an export is, as the document says it.
+TABLE_TYPES = ("text/csv", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet")
 FILE_RENDERERS = [JSONRenderer, FileRenderer]

@@ -32,7 +32,10 @@ PROBLEM = {
 
 
 class HouseSchema(AutoSchema):
-    """Adds the headers that the base view reads."""
+    """Adds the headers that the base view reads; only what is listed comes in pages, not what was made."""
+
+    def _get_paginator(self) -> Any:
+        return super()._get_paginator() if self.method == "GET" else None
 
     def get_override_parameters(self) -> list[Any]:
         found: list[Any] = list(super().get_override_parameters())
