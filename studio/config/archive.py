@@ -21,6 +21,7 @@ from django.core.files.base import File
 from django.core.files.storage import default_storage
 from psycopg import sql
 
+from studio.config.rows import columns_of, migrations_of, policies_lifted
 from studio.platform.database.grants import HOUSE_TABLES, READ_ONLY_HOUSE_TABLES, tenant_models
 from studio.platform.registries import CLIENT_ERASERS
 
@@ -42,20 +43,6 @@ class Counted:
 
 def kept_tables() -> list[str]:
     return sorted({model._meta.db_table for model in tenant_models()} | (HOUSE_TABLES - NOT_KEPT))
-
-
-def _migrations(connection: psycopg.Connection[Any]) -> list[list[str]]:
-    rows = connection.execute("select app, name from django_migrations order by app, name").fetchall()
-    return [list(row) for row in rows]
-
-
-def _columns(connection: psycopg.Connection[Any], table: str) -> list[str]:
-    rows = connection.execute(
-        "select attname from pg_attribute where attrelid = %s::regclass and attnum > 0 and not attisdropped "
-        "order by attnum",
-        [table],
-    ).fetchall()
-    return [row[0] for row in rows]
 
 
 class _Writer:
@@ -86,7 +73,7 @@ def write_archive(target: Path) -> Counted:
         draft.chmod(0o600)
         connection.execute("set transaction isolation level repeatable read, read only")
         writer = _Writer(tar)
-        tables = {table: _columns(connection, table) for table in kept_tables()}
+        tables = {table: columns_of(connection, table) for table in kept_tables()}
         for table, columns in tables.items():
             with tempfile.SpooledTemporaryFile(SPOOL) as spool:
                 with connection.cursor().copy(_copy(table, columns, "to stdout")) as rows:
@@ -108,7 +95,7 @@ def write_archive(target: Path) -> Counted:
                 writer.add(f"files/{key}", spool)
         manifest = {
             "made_at": datetime.now(UTC).isoformat(),
-            "migrations": _migrations(connection),
+            "migrations": migrations_of(connection),
             "tables": tables,
             "sha256": writer.sums,
             "gone": gone,
@@ -161,12 +148,12 @@ def restore_archive(source: Path, *, over: bool) -> Counted:
     owner = settings.DATABASE.logins["owner"]
     with _opened(source) as tar, psycopg.connect(owner.conninfo()) as connection:
         manifest = check_archive(tar)
-        if manifest["migrations"] != _migrations(connection):
+        if manifest["migrations"] != migrations_of(connection):
             raise BadArchive(
                 "The archive was made by another version of the program: restore it with that version."
             )
         tables: dict[str, list[str]] = manifest["tables"]
-        with _policies_lifted(connection, list(tables)):
+        with policies_lifted(connection, list(tables)):
             found = connection.execute("select count(*) from platform_studio").fetchone()
             if found and found[0] and not over:
                 raise BadArchive("This database holds a studio. Say --over to put the archive in its place.")
@@ -226,30 +213,3 @@ def _erase_again(connection: psycopg.Connection[Any], row: tuple[Any, ...]) -> b
         [erasure_id, studio_id, client_id, member_id, reason, at],
     )
     return True
-
-
-class _policies_lifted:
-    """FORCE is lifted for the owner inside its own transaction and set again before it commits."""
-
-    def __init__(self, connection: psycopg.Connection[Any], tables: list[str]) -> None:
-        self.connection = connection
-        rows = connection.execute(
-            "select relname from pg_class where relnamespace = 'public'::regnamespace and relforcerowsecurity "
-            "and relname = any(%s)",
-            [tables],
-        ).fetchall()
-        self.forced = [row[0] for row in rows]
-
-    def _set(self, words: str) -> None:
-        for table in self.forced:
-            self.connection.execute(
-                sql.SQL("alter table {} " + words + " row level security").format(sql.Identifier(table))
-            )
-
-    def __enter__(self) -> None:
-        self._set("no force")
-
-    def __exit__(self, kind: Any, *_: Any) -> None:
-        if kind is None:
-            self.connection.execute("set constraints all immediate")
-            self._set("force")

@@ -18,7 +18,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from studio.platform.database.doors import jobs_due
-from studio.platform.database.scope import studio_scope
+from studio.platform.database.scope import StudioMoved, studio_scope
 from studio.platform.errors import JobFailed, NotHere, Refused
 from studio.platform.models import Job
 from studio.platform.queue import ring
@@ -39,6 +39,13 @@ class Cancelled(Exception):
 def run_job(studio_id: UUID, job_id: UUID) -> str:
     """Do one job if it is still to be done; returns its state afterwards. Safe to call any number of times."""
     set_request_id(f"job-{job_id}")
+    try:
+        return _run(studio_id, job_id)
+    except StudioMoved:
+        return "moved"  # it went along, and is done where the studio is now
+
+
+def _run(studio_id: UUID, job_id: UUID) -> str:
     claimed = _claim(studio_id, job_id)
     if claimed is None:
         return "nothing to do"
@@ -67,6 +74,8 @@ def run_job(studio_id: UUID, job_id: UUID) -> str:
             job.save()
     except Cancelled:
         return "given up"
+    except StudioMoved:
+        raise
     except (JobFailed, Refused, NotHere) as exc:
         return _fail(studio_id, job_id, attempt, str(exc))
     except Exception as exc:

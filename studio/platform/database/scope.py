@@ -23,6 +23,14 @@ class ScopeMismatch(RuntimeError):
     """A scope was opened inside another studio's scope."""
 
 
+class StudioMoved(Exception):
+    """The studio went to another database; ``address`` is where it is found now."""
+
+    def __init__(self, address: str) -> None:
+        self.address = address
+        super().__init__(f"This studio has moved. It is found at {address} now.")
+
+
 def current_studio_id() -> UUID:
     """The studio whose scope is open; raises NoScope."""
     found = _current.get()
@@ -39,7 +47,8 @@ def scope_is_open() -> bool:
 def studio_scope(studio_id: UUID) -> Iterator[None]:
     """Open a transaction in which exactly this studio's rows exist.
 
-    Nesting with the same studio is a savepoint; with another studio it raises ScopeMismatch. On exit the previous
+    Nesting with the same studio is a savepoint; with another studio it raises ScopeMismatch. A studio that has moved
+    to another database raises StudioMoved. On exit the previous
     setting is restored even where the transaction goes on (a setting made in a savepoint outlives it).
     """
     outer = _current.get()
@@ -48,7 +57,7 @@ def studio_scope(studio_id: UUID) -> Iterator[None]:
     connection = connections["default"]
     with transaction.atomic():
         if outer is None:
-            _set(connection, str(studio_id))
+            _enter(connection, studio_id)
         token = _current.set(studio_id)
         try:
             yield
@@ -56,6 +65,20 @@ def studio_scope(studio_id: UUID) -> Iterator[None]:
             _current.reset(token)
             if outer is None and not connection.needs_rollback and connection.in_atomic_block:
                 _clear_quietly(connection)
+
+
+def _enter(connection, studio_id: UUID) -> None:
+    """Set the studio and ask whether it is still here, in one go: its row is seen once the setting is made."""
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "select (select moved_to from platform_studio where id = entered.studio::uuid) "
+            "from (select set_config(%s, %s, true) as studio offset 0) as entered",
+            [SETTING, str(studio_id)],
+        )
+        moved_to = cursor.fetchone()[0]
+    if moved_to:
+        _set(connection, "")
+        raise StudioMoved(moved_to)
 
 
 def _set(connection, value: str) -> None:

@@ -84,6 +84,8 @@ class Studio(HouseModel):
         null=True, blank=True
     )  # how long a client is kept after the last act
     created_at = models.DateTimeField(auto_now_add=True)
+    # Where the studio is found since it went to another database; nobody works in it here any more.
+    moved_to = models.URLField(max_length=200, blank=True, default="", db_default="", editable=False)
 
     objects = StudioManager()
 

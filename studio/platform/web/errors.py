@@ -29,6 +29,13 @@ def _problem(status: int, kind: str, detail: str) -> HttpResponse:
     return JsonResponse(problem(status, kind, detail, detail), status=status, content_type=MEDIA_TYPE)
 
 
+def moved(request: HttpRequest, exception: Exception) -> HttpResponse:
+    sentence = str(exception)
+    return (
+        _problem(410, "moved", sentence) if _is_api(request) else error_page(request, 410, "Moved", sentence)
+    )
+
+
 def bad_request(request: HttpRequest, exception: Any = None) -> HttpResponse:
     sentence = "This request could not be read."
     return (

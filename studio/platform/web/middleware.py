@@ -7,9 +7,10 @@ from time import monotonic
 import structlog
 from django.http import HttpRequest, HttpResponse
 
+from studio.platform.database.scope import StudioMoved
 from studio.platform.models.base import new_id
 from studio.platform.requests import set_request_id
-from studio.platform.web.errors import bad_request
+from studio.platform.web.errors import bad_request, moved
 
 log = structlog.get_logger("studio.request")
 ACCEPTABLE = re.compile(r"[A-Za-z0-9._-]{8,64}")
@@ -20,6 +21,10 @@ class RequestIdMiddleware:
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        """A studio that has moved is the same answer for whoever asks, wherever its scope was opened."""
+        return moved(request, exception) if isinstance(exception, StudioMoved) else None
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         given = request.headers.get("X-Request-Id", "")
