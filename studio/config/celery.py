@@ -13,9 +13,11 @@ from uuid import UUID
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.config.settings")
 
 from celery import Celery
-from celery.signals import beat_init, setup_logging, worker_ready
+from celery.signals import beat_init, setup_logging, worker_init, worker_process_shutdown, worker_ready
 from django.conf import settings
 from kombu import Exchange, Queue
+
+from studio.config import metrics
 
 app = Celery("studio")
 
@@ -99,6 +101,17 @@ def _give_signs(**_: Any) -> None:
             time.sleep(30)
 
     threading.Thread(target=touch, daemon=True, name="signs-of-life").start()
+
+
+@worker_init.connect
+def _tell_figures(**_: Any) -> None:
+    """The first process of a worker answers for the figures of its children."""
+    metrics.listen()
+
+
+@worker_process_shutdown.connect
+def _forget_figures(pid: int, **_: Any) -> None:
+    metrics.forget(pid)
 
 
 worker_ready.connect(_give_signs, weak=False)

@@ -1,10 +1,33 @@
 """Logs to standard output: readable on a terminal, JSON lines elsewhere; ids only, never names or figures of a body."""
 
 import logging
+import re
 import sys
 from typing import Any
 
 import structlog
+
+# The database tells the values of the row that it refused, and a COPY the line that it read.
+_TOLD_VALUES = re.compile(r"^(\s*(?:DETAIL|CONTEXT|QUERY|STATEMENT|HINT):).*$", re.MULTILINE)
+
+
+class Discreet(logging.Filter):
+    """Takes out of a record of Django's the path of a request, which may hold a link's secret or words of a search."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        request = getattr(record, "request", None)
+        if request is not None and record.name.startswith("django.request"):
+            match = getattr(request, "resolver_match", None)
+            status = getattr(record, "status_code", "")
+            record.msg, record.args = "%s at %s", (status, match.view_name if match else "no route of ours")
+        return True
+
+
+def _discreet(logger: Any, method: str, event: dict[str, Any]) -> dict[str, Any]:
+    """Takes out of a traceback the values in a database's error."""
+    if "exception" in event:
+        event["exception"] = _TOLD_VALUES.sub(r"\1 left out", str(event["exception"]))
+    return event
 
 
 def configure(options: dict[str, Any]) -> None:
@@ -24,7 +47,7 @@ def configure(options: dict[str, Any]) -> None:
             colors=sys.stderr.isatty(), exception_formatter=structlog.dev.plain_traceback
         )
     )
-    last: list[Any] = [structlog.processors.format_exc_info] if as_json else []
+    last: list[Any] = [structlog.processors.format_exc_info, _discreet]
     structlog.configure(
         processors=[*shared, structlog.stdlib.ProcessorFormatter.wrap_for_formatter],
         logger_factory=structlog.stdlib.LoggerFactory(),
@@ -32,6 +55,7 @@ def configure(options: dict[str, Any]) -> None:
         cache_logger_on_first_use=True,
     )
     handler = logging.StreamHandler(sys.stderr)
+    handler.addFilter(Discreet())
     handler.setFormatter(
         structlog.stdlib.ProcessorFormatter(
             foreign_pre_chain=shared,

@@ -13,6 +13,8 @@ from types import FrameType
 
 from django.conf import settings
 
+from studio.config.metrics import environment_for
+
 STOP_SECONDS = 20.0
 RESTART_PAUSE_SECONDS = 2.0
 PR_SET_PDEATHSIG = 1
@@ -29,6 +31,15 @@ class Part:
     name: str
     command: Sequence[str]
     process: str  # becomes STUDIO_PROCESS
+    place: int = 0  # added to the port at which figures are read
+
+    @property
+    def environment(self) -> dict[str, str]:
+        """What the part finds in its environment beside what is there already."""
+        figures = {}
+        if self.process != "scheduler":
+            figures = environment_for(settings.METRICS_ADDRESS, settings.DATA_DIR, self.name, self.place)
+        return {"STUDIO_PROCESS": self.process, **figures}
 
 
 def web(address: str) -> Part:
@@ -38,6 +49,7 @@ def web(address: str) -> Part:
             sys.executable, "-m", "gunicorn", "studio.config.wsgi:application",
             "--bind", address, "--workers", str(settings.WEB_WORKERS), "--worker-class", "gthread", "--threads", "8",
             "--timeout", "60", "--graceful-timeout", "15", "--log-level", "warning", "--no-control-socket",
+            "--config", "python:studio.config.gunicorn",
         ],
         "web",
     )  # fmt: skip
@@ -53,6 +65,7 @@ def worker(queue: str) -> Part:
             "--loglevel", "WARNING",
         ],
         "worker",
+        1 + settings.QUEUES.index(queue),
     )  # fmt: skip
 
 
@@ -117,7 +130,7 @@ class Running:
             subprocess.Popen(  # noqa: S603 - our own command lines
                 list(part.command),
                 cwd=settings.BASE_DIR,
-                env={**os.environ, "STUDIO_PROCESS": part.process},
+                env={**os.environ, **part.environment},
                 preexec_fn=_die_with_parent,  # noqa: PLW1509 - one prctl call before exec, no threads yet
             ),
         )

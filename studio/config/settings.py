@@ -239,6 +239,11 @@ SPECTACULAR_SETTINGS = {
     ],
 }
 
+# --- figures for whoever watches over the installation ---------------------------------------------------------------
+METRICS_ADDRESS = environment.text(ENV, "METRICS_ADDRESS", "")
+if METRICS_ADDRESS and not METRICS_ADDRESS.rpartition(":")[2].isdigit():
+    raise environment.BadEnvironment("METRICS_ADDRESS must be an address to listen on, like 127.0.0.1:9108.")
+
 # --- logs --------------------------------------------------------------------------------------------------------
 LOG_LEVEL = environment.text(ENV, "LOG_LEVEL", "INFO").upper()
 LOGGING_CONFIG = "studio.config.logs.configure"

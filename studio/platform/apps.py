@@ -7,4 +7,9 @@ class PlatformConfig(AppConfig):
     verbose_name = "What any wing may lean on"
 
     def ready(self) -> None:
-        from studio.platform import checks  # noqa: F401 - registers the system checks
+        from studio.platform import (
+            checks,  # noqa: F401 - registers the system checks
+            tracing,
+        )
+
+        tracing.start()

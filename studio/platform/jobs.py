@@ -20,10 +20,12 @@ from django.utils import timezone
 from studio.platform.database.doors import jobs_due
 from studio.platform.database.scope import StudioMoved, studio_scope
 from studio.platform.errors import JobFailed, NotHere, Refused
+from studio.platform.metrics import count_due, count_job, count_wait
 from studio.platform.models import Job
 from studio.platform.queue import ring
-from studio.platform.registries import JOB_KINDS
+from studio.platform.registries import JOB_KINDS, JobKind
 from studio.platform.requests import set_request_id
+from studio.platform.tracing import span
 
 log = structlog.get_logger(__name__)
 
@@ -54,6 +56,17 @@ def _run(studio_id: UUID, job_id: UUID) -> str:
     if kind is None:
         return _fail(studio_id, job_id, attempt, f"This version does not know work of the kind {kind_name}.")
     started = monotonic()
+    with span(f"job {kind_name}") as traced:
+        outcome = _do(studio_id, job_id, kind, arguments, attempt)
+        if traced is not None:
+            traced.set_attributes({"job.outcome": outcome, "job.attempt": attempt})
+    count_job(kind_name, outcome, monotonic() - started)
+    return outcome
+
+
+def _do(studio_id: UUID, job_id: UUID, kind: JobKind, arguments: dict[str, Any], attempt: int) -> str:
+    """The three steps of a claimed job; returns its state afterwards."""
+    started = monotonic()
     try:
         with studio_scope(studio_id):
             snapshot = kind.prepare(arguments)
@@ -79,10 +92,10 @@ def _run(studio_id: UUID, job_id: UUID) -> str:
     except (JobFailed, Refused, NotHere) as exc:
         return _fail(studio_id, job_id, attempt, str(exc))
     except Exception as exc:
-        log.exception("job failed", job=str(job_id), kind=kind_name, attempt=attempt)
+        log.exception("job failed", job=str(job_id), kind=kind.name, attempt=attempt)
         return _retry_later(studio_id, job_id, attempt, exc)
     log.info(
-        "job done", job=str(job_id), kind=kind_name, attempt=attempt, seconds=round(monotonic() - started, 2)
+        "job done", job=str(job_id), kind=kind.name, attempt=attempt, seconds=round(monotonic() - started, 2)
     )
     return Job.State.DONE.value
 
@@ -103,6 +116,7 @@ def _claim(studio_id: UUID, job_id: UUID) -> tuple[str, dict[str, Any], int] | N
         if not taken:
             return None
         job = Job.objects.get(pk=job_id)
+        count_wait(job.kind, (now - job.not_before).total_seconds())
         return job.kind, job.arguments, job.attempts
 
 
@@ -166,6 +180,7 @@ def sweep(ringer: Callable[[UUID, UUID, str], bool] = ring) -> int:
         if not cursor.fetchone()[0]:
             return 0
         due = jobs_due(settings.JOB_RESEND_SECONDS)
+    count_due(len(due))
     rung = 0
     for studio_id, job_id in due:
         with studio_scope(studio_id):

@@ -8,8 +8,10 @@ import structlog
 from django.http import HttpRequest, HttpResponse
 
 from studio.platform.database.scope import StudioMoved
+from studio.platform.metrics import count_request
 from studio.platform.models.base import new_id
 from studio.platform.requests import set_request_id
+from studio.platform.tracing import span
 from studio.platform.web.errors import bad_request, moved
 
 log = structlog.get_logger("studio.request")
@@ -34,16 +36,28 @@ class RequestIdMiddleware:
         if "%00" in request.META.get("QUERY_STRING", "") or "\x00" in request.path:
             response = bad_request(request)  # PostgreSQL keeps no NUL, and nobody types one
         else:
-            response = self.get_response(request)
+            with span("request") as traced:
+                response = self.get_response(request)
+                if traced is not None:
+                    traced.update_name(f"{request.method} {_route(request)}")
+                    traced.set_attributes(
+                        {"http.response.status_code": response.status_code, "request.id": request_id}
+                    )
         response["X-Request-Id"] = request_id
         if not request.path.startswith(("/static/", "/health/")):
-            route = request.resolver_match.view_name if request.resolver_match else ""
+            route = _route(request)
+            count_request(route, request.method, response.status_code, monotonic() - started)
             log.info(
                 "request",
                 request=request_id,
                 method=request.method,
-                route=route,  # the route's name, not the path: paths carry search words and link secrets
+                route=route,
                 status=response.status_code,
                 ms=round(1000 * (monotonic() - started)),
             )
         return response
+
+
+def _route(request: HttpRequest) -> str:
+    """The route's name, not the path: paths carry search words and link secrets."""
+    return request.resolver_match.view_name if request.resolver_match else ""

@@ -66,7 +66,7 @@ class Command(BaseCommand):
             if part.process == "web":
                 self._offer_setup()
         # From here on this process is the part itself: signals and exit codes are its own.
-        os.execve(part.command[0], list(part.command), {**os.environ, "STUDIO_PROCESS": part.process})  # noqa: S606
+        os.execve(part.command[0], list(part.command), {**os.environ, **part.environment})  # noqa: S606
 
     def _all_parts(self, address: str) -> None:
         problem = port_problem(address)
