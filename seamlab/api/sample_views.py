@@ -8,7 +8,7 @@ from django.http import FileResponse
 from django.urls import reverse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
-from rest_framework.parsers import JSONParser, MultiPartParser
+from rest_framework.parsers import MultiPartParser
 from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -165,7 +165,6 @@ class Comparisons(HouseView):
 
 class Comparison(HouseView):
     serializer_class = shapes.ComparisonOut
-    parser_classes = [JSONParser]
     rights = {"GET": Right.READ_SEAMS, "PATCH": Right.KEEP_SEAMS, "DELETE": Right.KEEP_SEAMS}
 
     @extend_schema(operation_id="seam_comparison_get", responses=shapes.ComparisonOut)

@@ -124,7 +124,8 @@ SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = environment.flag(ENV, "HSTS_SUBDOMAINS", default=False)
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
-SECURE_REDIRECT_EXEMPT = [r"^health/"]
+# A person is led to https; a program that sends its token in the open is told so (platform/api/base.py).
+SECURE_REDIRECT_EXEMPT = [r"^health/", r"^api/"]
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 

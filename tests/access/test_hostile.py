@@ -221,14 +221,15 @@ def test_any_body_is_answered_by_every_operation(full: FullHouse) -> None:
         if method in {"POST", "PUT", "PATCH"}
     ]
 
-    @TRYING
-    @given(st.sampled_from(writes), BODIES)
     def send(where: tuple[str, str], body: bytes) -> None:
         with transaction.atomic():
             told(client.generic(where[0], where[1], body, content_type="application/json", headers=key))
             transaction.set_rollback(True)
 
-    send()
+    for where in writes:  # whoever reads a body by a parser of its own is found out
+        for body in (b"[" * 100_000, b'{"name":"\\u0000"}', b"\xff\xfe"):
+            send(where, body)
+    TRYING(given(st.sampled_from(writes), BODIES)(send))()
 
 
 def fields_of(page: str) -> dict[str, str]:

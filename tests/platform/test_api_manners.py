@@ -4,6 +4,7 @@ import json
 
 import pytest
 from django.test import Client
+from structlog.testing import capture_logs
 
 from studio.platform.models import StoredAnswer
 from tests.conftest import PASSWORD
@@ -209,3 +210,21 @@ def test_the_document_and_its_description_are_served_from_here(db, client):
 @pytest.mark.parametrize("address", ["/health/live", "/health/ready"])
 def test_health_needs_no_key(db, client, address):
     assert client.get(address).status_code == 200
+
+
+def test_a_program_is_not_led_to_https_but_told(house, api, settings):
+    settings.HTTPS = settings.SECURE_SSL_REDIRECT = True
+    client = api(house.owner)
+    body = problem(client.get("/api/v1/me/"), 403)
+    assert "Use https" in body["detail"]
+    assert client.get("/api/v1/me/", secure=True).status_code == 200
+    assert client.get("/members/").headers["Location"].startswith("https://")
+
+
+def test_the_log_tells_who_was_refused_by_ids_alone(house, api):
+    with capture_logs() as lines:
+        api(house.clerk).get("/api/v1/measurings/?words=Wilhelmina")
+    (line,) = [line for line in lines if line["event"] == "request"]
+    assert (line["status"], line["route"]) == (403, "api-measurings")
+    assert (line["member"], line["studio"]) == (str(house.clerk.member_id), str(house.studio_id))
+    assert "Wilhelmina" not in str(line)

@@ -7,6 +7,7 @@ import hashlib
 import json
 from typing import Any
 
+from django.conf import settings
 from django.db import connection, transaction
 from django.http import HttpRequest, HttpResponseBase
 from django.utils import timezone
@@ -48,6 +49,10 @@ class HouseView(GenericAPIView):
         self.check_permissions(request)
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if settings.HTTPS and not request.is_secure():
+            return self._problem(
+                request, 403, "https-only", "Use https: what was sent came in the open, a token with it."
+            )
         try:
             actor = actor_of(request)
         except BadToken:

@@ -54,8 +54,15 @@ class RequestIdMiddleware:
                 route=route,
                 status=response.status_code,
                 ms=round(1000 * (monotonic() - started)),
+                **_asker(request),
             )
         return response
+
+
+def _asker(request: HttpRequest) -> dict[str, str]:
+    """Who asked, by ids alone: a refusal (401, 403) can be followed up."""
+    actor = getattr(request, "_actor", None)
+    return {"member": str(actor.member_id), "studio": str(actor.studio_id)} if actor is not None else {}
 
 
 def _route(request: HttpRequest) -> str:
