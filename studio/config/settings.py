@@ -8,6 +8,7 @@ from urllib.parse import urlsplit
 from studio.config import environment
 from studio.config.database import django_database, places
 from studio.config.secrets import installation_secret
+from studio.config.storage import file_storage
 
 BASE_DIR = Path(__file__).resolve().parents[2]
 ENV = os.environ
@@ -157,14 +158,7 @@ WHITENOISE_USE_FINDERS = True  # no collect step: the app serves its own static 
 WHITENOISE_AUTOREFRESH = False
 FILES_DIR = environment.folder(ENV, "STUDIO_FILES", DATA_DIR / "files")
 STORAGES = {
-    "default": {
-        "BACKEND": "django.core.files.storage.FileSystemStorage",
-        "OPTIONS": {
-            "location": str(FILES_DIR),
-            "file_permissions_mode": 0o600,
-            "directory_permissions_mode": 0o700,
-        },
-    },
+    "default": file_storage(ENV, FILES_DIR),
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024

@@ -38,5 +38,14 @@ class Conflict(Exception):
     """It can't be done in the state that things are in; the message says what would have to come first."""
 
 
+class StorageFailed(Exception):
+    """The file storage does not answer, or is full; nothing was kept, and it can be tried again."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "The file storage does not answer, or is full. Nothing was saved; try again in a little while."
+        )
+
+
 class JobFailed(Exception):
     """Long work can't succeed however often it is repeated; the sentence is shown to the one who asked."""

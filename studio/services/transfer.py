@@ -21,6 +21,7 @@ from studio.platform.models import Job, StoredFile
 from studio.platform.models.base import new_id
 from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
+from studio.platform.services.files import storage_answers
 from studio.platform.services.jobs import ask_for
 from studio.platform.services.saving import lock_for_edit, save_new
 from studio.queries.choices import known_measures
@@ -210,7 +211,8 @@ def store_stream(
         sha256=digest.hexdigest(),
         client_id=client_id,
     )
-    row.key = default_storage.save(f"{row.studio_id}/{row.id}", File(content))
+    with storage_answers():
+        row.key = default_storage.save(f"{row.studio_id}/{row.id}", File(content))
     try:
         row.save(force_insert=True)
     except Exception:

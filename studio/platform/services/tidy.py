@@ -46,12 +46,14 @@ def tidy() -> dict[str, int]:
 def _litter(studio_id: UUID) -> int:
     """Delete files of this studio that no row names and that are too old to get one yet."""
     folder = str(studio_id)
-    if not default_storage.exists(folder):
+    try:
+        names = default_storage.listdir(folder)[1]
+    except FileNotFoundError:
         return 0
     known = set(StoredFile.objects.values_list("key", flat=True))
     latest = timezone.now() - BYTES_KEPT
     count = 0
-    for name in default_storage.listdir(folder)[1]:
+    for name in names:
         key = f"{folder}/{name}"
         if key not in known and default_storage.get_modified_time(key) < latest:
             default_storage.delete(key)

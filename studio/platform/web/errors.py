@@ -29,10 +29,10 @@ def _problem(status: int, kind: str, detail: str) -> HttpResponse:
     return JsonResponse(problem(status, kind, detail, detail), status=status, content_type=MEDIA_TYPE)
 
 
-def moved(request: HttpRequest, exception: Exception) -> HttpResponse:
-    sentence = str(exception)
+def out_of_order(request: HttpRequest, status: int, kind: str, title: str, exc: Exception) -> HttpResponse:
+    sentence = str(exc)
     return (
-        _problem(410, "moved", sentence) if _is_api(request) else error_page(request, 410, "Moved", sentence)
+        _problem(status, kind, sentence) if _is_api(request) else error_page(request, status, title, sentence)
     )
 
 

@@ -8,11 +8,12 @@ import structlog
 from django.http import HttpRequest, HttpResponse
 
 from studio.platform.database.scope import StudioMoved
+from studio.platform.errors import StorageFailed
 from studio.platform.metrics import count_request
 from studio.platform.models.base import new_id
 from studio.platform.requests import set_request_id
 from studio.platform.tracing import span
-from studio.platform.web.errors import bad_request, moved
+from studio.platform.web.errors import bad_request, out_of_order
 
 log = structlog.get_logger("studio.request")
 ACCEPTABLE = re.compile(r"[A-Za-z0-9._-]{8,64}")
@@ -25,8 +26,12 @@ class RequestIdMiddleware:
         self.get_response = get_response
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
-        """A studio that has moved is the same answer for whoever asks, wherever its scope was opened."""
-        return moved(request, exception) if isinstance(exception, StudioMoved) else None
+        """What no view can help: a studio that has moved, a storage that is away. The same answer for whoever asks."""
+        if isinstance(exception, StudioMoved):
+            return out_of_order(request, 410, "moved", "Moved", exception)
+        if isinstance(exception, StorageFailed):
+            return out_of_order(request, 503, "storage", "Not saved", exception)
+        return None
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         given = request.headers.get("X-Request-Id", "")
