@@ -13,6 +13,7 @@ from fitting.queries.paper_zones import zone_name
 from fitting.queries.plan_shapes import PlanView
 from fitting.queries.reports import ReportFile
 from studio.platform.errors import NotHere
+from studio.platform.models import Studio
 from studio.platform.rights import Actor, Right
 from studio.platform.services.files import read_file
 
@@ -50,13 +51,14 @@ def sheet_file(actor: Actor, plan_id: UUID, sheet_id: UUID) -> ReportFile:
     return ReportFile(name=row.file.name, content=read_file(row.file), sha256=row.file.sha256)
 
 
-def sheet_snapshot(plan: PlanView, *, studio_name: str, made_at: datetime, child: bool) -> dict[str, Any]:
+def sheet_snapshot(plan: PlanView, *, studio: Studio, made_at: datetime, child: bool) -> dict[str, Any]:
     """Everything on the sheet as plain data. No figure of the body is in it: paper lies about on tables."""
     cautions = cautions_for(step=["cutting"])
     return {
         "shape": SHAPE,
         "language": "en",
-        "studio": studio_name,
+        "studio": studio.name,
+        "studio_colour": studio.colour,
         "client": plan.client_name,
         "pattern": plan.pattern_name,
         "garment": plan.garment_words,

@@ -12,11 +12,12 @@ from fitting.queries.lays import LayView, buy_for, lay_view, placements_of, say_
 from fitting.reports.lay import SHAPE
 from studio.calc.units import format_length
 from studio.platform.errors import Conflict, NotHere
+from studio.platform.models import Studio
 from studio.platform.rights import Actor
 
 
 def lay_snapshot(
-    actor: Actor, lay_id: UUID, *, studio_name: str, made_at: datetime, number: int | None = None
+    actor: Actor, lay_id: UUID, *, studio: Studio, made_at: datetime, number: int | None = None
 ) -> dict[str, Any]:
     """The chosen drawing of a lay (or the one with this number) for the printed sheet.
 
@@ -32,7 +33,8 @@ def lay_snapshot(
         counts[row["key"]] = counts.get(row["key"], 0) + 1
     return {
         "shape": SHAPE,
-        "studio": studio_name,
+        "studio": studio.name,
+        "studio_colour": studio.colour,
         "made_at": made_at.isoformat(),
         "made_on": f"{made_at.day} {made_at:%B %Y}",
         "name": view.lay.name,

@@ -55,6 +55,7 @@ class LinkState:
     """What a client's link opens now: ``state`` is open, expired or revoked."""
 
     studio_name: str
+    studio_colour: str  # #rrggbb
     state: str
     expires_on: str
     snapshot: dict[str, Any] | None
@@ -167,6 +168,7 @@ def look_at_link(signed: str) -> LinkState:
         newer = FitReport.objects.filter(corrects_id=link.report_id).order_by("-number").first()
         return LinkState(
             studio_name=link.studio.name,
+            studio_colour=link.studio.colour,
             state=state,
             expires_on=day_words(link.expires_at.astimezone(zone)),
             snapshot=link.report.snapshot if state == "open" else None,
@@ -225,6 +227,7 @@ def report_facts(
     return ReportFacts(
         studio_name=studio.name,
         studio_address=studio.address,
+        studio_colour=studio.colour,
         client_name=client.name,
         unit=client.unit,
         with_figures=client.figures_in_report,

@@ -20,6 +20,7 @@ def slip_snapshot(view: TicketView, studio: Studio, *, number: int, made_at: dat
         "shape": SHAPE,
         "language": "en",
         "studio": studio.name,
+        "studio_colour": studio.colour,
         "studio_address": studio.address,
         "number": view.number,
         "slip": number,

@@ -117,6 +117,7 @@ class ReportFacts:
     fittings: tuple[FittingFact, ...] = ()
     cautions: tuple[CautionFact, ...] = ()
     next_step: str = ""
+    studio_colour: str = ""  # #rrggbb; "" is the house's own
 
 
 def freeze(facts: ReportFacts) -> dict[str, Any]:
@@ -126,6 +127,7 @@ def freeze(facts: ReportFacts) -> dict[str, Any]:
         "shape": SHAPE,
         "language": "en",
         "studio": {"name": facts.studio_name, "address": facts.studio_address},
+        "studio_colour": facts.studio_colour,
         "client": {
             "name": facts.client_name,
             "unit": facts.unit,

@@ -41,7 +41,7 @@ def ask_cutting_sheet(actor: Actor, plan_id: UUID) -> CuttingSheet:
             plan_id=plan_id,
             client_id=plan.client_id,
             snapshot=sheet_snapshot(
-                plan, studio_name=studio_get(actor).name, made_at=now, child=client.is_minor(now.date())
+                plan, studio=studio_get(actor), made_at=now, child=client.is_minor(now.date())
             ),
             job=job,
             asked_by_id=actor.member_id,

@@ -143,9 +143,11 @@ def _ask(
     """Freeze the snapshot into the job's arguments. By the client's id an erasure finds and empties it."""
     now = timezone.now()
     day = timezone.localdate(now, timezone=actor.zone)
+    studio = Studio.objects.get(pk=actor.studio_id)
     snapshot = {
         "shape": SHAPE,
-        "studio": Studio.objects.get(pk=actor.studio_id).name,
+        "studio": studio.name,
+        "studio_colour": studio.colour,
         "title": title,
         "subtitle": subtitle,
         "made_at": now.isoformat(),

@@ -28,6 +28,7 @@ class Right(StrEnum):
     ISSUE_REPORTS = "issue fit reports"
     SEND_LINKS = "make a client's link"
     SEE_JOBS = "see long work in progress"
+    KEEP_STUDIO = "change the studio's name, address, units and colour"
     KEEP_MEMBERS = "invite and change members"
     EXPORT_AND_ERASE = "export or erase a client"
     READ_AUDIT = "read who did what"
@@ -55,7 +56,9 @@ _INSTRUCTOR = _CLERK | {
     Right.ISSUE_REPORTS,
 }
 RIGHTS: dict[str, frozenset[Right]] = {
-    "owner": frozenset(_INSTRUCTOR | {Right.KEEP_MEMBERS, Right.EXPORT_AND_ERASE, Right.READ_AUDIT}),
+    "owner": frozenset(
+        _INSTRUCTOR | {Right.KEEP_STUDIO, Right.KEEP_MEMBERS, Right.EXPORT_AND_ERASE, Right.READ_AUDIT}
+    ),
     "instructor": frozenset(_INSTRUCTOR),
     "clerk": frozenset(_CLERK),
 }

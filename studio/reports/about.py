@@ -4,10 +4,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from django.template import Context, Engine
-from django.utils.safestring import mark_safe
-
-from studio.reports.pdf import CannotRender, look, write_pdf
+from studio.reports.pdf import CannotRender, page_of, write_pdf
 
 FOLDER = Path(__file__).resolve().parent / "templates"
 SHAPE = 1
@@ -21,8 +18,11 @@ def render_about(snapshot: Mapping[str, Any]) -> tuple[bytes, int]:
     """
     if snapshot.get("shape") != SHAPE:
         raise CannotRender(f"This version can't read a snapshot of shape {snapshot.get('shape')!r}.")
-    engine = Engine(dirs=[str(FOLDER)], autoescape=True)
-    style = (FOLDER / "about.css").read_text(encoding="utf-8")
-    context = Context({**snapshot, **look(), "style": mark_safe(style)})  # noqa: S308 - our own file
-    html = engine.get_template("about.html").render(context)
+    html = page_of(
+        FOLDER / "about.html",
+        {**snapshot, "title": f"What {snapshot['studio']} keeps about {snapshot['name']}"},
+        author=snapshot["studio"],
+        about="Everything that is kept about one client, for her to read",
+        made_at=snapshot["made_at"],
+    )
     return write_pdf(html, made_at=snapshot["made_at"], snapshot=snapshot)

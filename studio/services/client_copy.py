@@ -63,6 +63,7 @@ def prepare_copy(arguments: dict[str, Any]) -> CopyOrder:
     snapshot = {
         "shape": SHAPE,
         "studio": studio.name,
+        "studio_colour": studio.colour,
         "name": client.name,
         "made_at": now.isoformat(),
         "made_on": made_on,

@@ -61,6 +61,7 @@ def prepare_sheet(arguments: dict[str, Any]) -> dict[str, Any]:
         "shape": SHAPE,
         "layout": arguments["layout"],
         "studio": studio.name,
+        "studio_colour": studio.colour,
         "course": course.name,
         "set": chosen.name,
         "made_at": now.isoformat(),

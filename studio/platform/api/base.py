@@ -21,7 +21,7 @@ from studio.platform.database.scope import studio_scope
 from studio.platform.errors import Refused, Stale
 from studio.platform.looking import note_look
 from studio.platform.models import StoredAnswer, User
-from studio.platform.models.base import EditableModel, new_id
+from studio.platform.models.base import Versioned, new_id
 from studio.platform.requests import current_request_id
 from studio.platform.rights import Actor, Right
 
@@ -158,7 +158,7 @@ class HouseView(GenericAPIView):
             serializer_class(page, many=True, context=self.get_serializer_context()).data
         )
 
-    def created(self, data: Any, location: str, row: EditableModel | None = None) -> Response:
+    def created(self, data: Any, location: str, row: Versioned | None = None) -> Response:
         headers = {"Location": location}
         if row is not None:
             headers["ETag"] = etag(row)
@@ -177,5 +177,5 @@ class HouseView(GenericAPIView):
             raise Stale from None
 
 
-def etag(row: EditableModel) -> str:
+def etag(row: Versioned) -> str:
     return f'"{row.version}"'

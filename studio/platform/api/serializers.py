@@ -2,6 +2,8 @@
 
 from rest_framework import serializers
 
+from studio.platform.choices import UNITS
+
 
 class MeOut(serializers.Serializer):
     member = serializers.UUIDField(source="member_id")
@@ -9,6 +11,27 @@ class MeOut(serializers.Serializer):
     name = serializers.CharField()
     role = serializers.CharField()
     rights = serializers.ListField(child=serializers.CharField(), help_text="What this role includes.")
+
+
+class StudioOut(serializers.Serializer):
+    id = serializers.UUIDField()
+    name = serializers.CharField()
+    address = serializers.CharField()
+    time_zone = serializers.CharField(help_text="IANA name, for example Europe/Lisbon")
+    unit = serializers.ChoiceField(choices=UNITS)
+    colour = serializers.CharField(
+        help_text="#rrggbb; reports, slips, sheets and clients' links are marked with it"
+    )
+
+
+class StudioIn(serializers.Serializer):
+    name = serializers.CharField(max_length=120, required=False)
+    address = serializers.CharField(max_length=500, required=False, allow_blank=True)
+    time_zone = serializers.CharField(max_length=64, required=False, help_text="IANA name")
+    unit = serializers.ChoiceField(choices=UNITS, required=False)
+    colour = serializers.CharField(
+        max_length=7, required=False, help_text="#rrggbb with a contrast of at least 4.5 to 1 on pale paper"
+    )
 
 
 class JobOut(serializers.Serializer):

@@ -6,12 +6,13 @@ from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from studio.platform.api.base import HouseView
+from studio.platform.api.base import HouseView, etag
 from studio.platform.api.filters import AuditFilter, JobFilter
-from studio.platform.api.serializers import AuditOut, JobOut, MemberOut, MeOut, NothingIn
+from studio.platform.api.serializers import AuditOut, JobOut, MemberOut, MeOut, NothingIn, StudioIn, StudioOut
 from studio.platform.queries import audit, jobs, people
 from studio.platform.rights import RIGHTS, Right
 from studio.platform.services import jobs as job_services
+from studio.platform.services.studios import change_studio
 
 ME = OpenApiExample(
     "an instructor",
@@ -41,6 +42,23 @@ class Me(HouseView):
                 "rights": sorted(right.value for right in RIGHTS[actor.role]),
             }
         )
+
+
+class Studio(HouseView):
+    serializer_class = StudioOut
+    rights = {"GET": Right.SEE_JOBS, "PATCH": Right.KEEP_STUDIO}
+
+    @extend_schema(operation_id="studio_get", responses=StudioOut, tags=["house"])
+    def get(self, request: Request) -> Response:
+        """What the studio says of itself, with the ETag that a change needs."""
+        studio = people.studio_get(self.actor)
+        return Response(StudioOut(studio).data, headers={"ETag": etag(studio)})
+
+    @extend_schema(operation_id="studio_change", request=StudioIn, responses=StudioOut, tags=["house"])
+    def patch(self, request: Request) -> Response:
+        """Change what is given and nothing else; what was issued keeps the name and colour that it had."""
+        studio = change_studio(self.actor, expected_version=self.expected_version(), **self.typed(StudioIn))
+        return Response(StudioOut(studio).data, headers={"ETag": etag(studio)})
 
 
 class Jobs(HouseView):

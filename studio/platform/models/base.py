@@ -56,10 +56,18 @@ class TenantModel(HouseModel):
         abstract = True
 
 
-class EditableModel(TenantModel):
-    """A tenant row that people edit together: ``version`` counts the edits and becomes the ETag."""
+class Versioned(models.Model):
+    """A row that people edit together: ``version`` counts the edits and becomes the ETag."""
 
     version = models.PositiveIntegerField(default=1, editable=False)
+
+    class Meta:
+        abstract = True
+
+
+class EditableModel(Versioned, TenantModel):
+    """A tenant row that people edit together."""
+
     created_at = models.DateTimeField(auto_now_add=True)
     changed_at = models.DateTimeField(auto_now=True)
 

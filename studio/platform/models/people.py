@@ -6,8 +6,9 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models.functions import Lower
 
+from studio.platform.colour import HOUSE_COLOUR
 from studio.platform.database.constraints import StudioPolicy, tenant_rules
-from studio.platform.models.base import HouseModel, ScopedManager, TenantModel, new_id, reference
+from studio.platform.models.base import HouseModel, ScopedManager, TenantModel, Versioned, new_id, reference
 
 
 class UserManager(BaseUserManager["User"]):
@@ -70,7 +71,7 @@ class StudioManager(ScopedManager):
     pass
 
 
-class Studio(HouseModel):
+class Studio(Versioned, HouseModel):
     """One school or shop. Everything else belongs to exactly one."""
 
     STUDIO_FIELD = "id"
@@ -79,6 +80,9 @@ class Studio(HouseModel):
     address = models.TextField(max_length=500, blank=True)
     time_zone = models.CharField(max_length=64, default="Europe/London")
     unit = models.CharField(max_length=2, choices=[("cm", "centimetres"), ("in", "inches")], default="cm")
+    colour = models.CharField(
+        max_length=7, default=HOUSE_COLOUR, db_default=HOUSE_COLOUR
+    )  # see platform.colour
     ease_set = models.CharField(max_length=64, blank=True)
     keep_months = models.PositiveSmallIntegerField(
         null=True, blank=True
@@ -90,7 +94,12 @@ class Studio(HouseModel):
     objects = StudioManager()
 
     class Meta:
-        constraints = [StudioPolicy(name="studio_itself", column="id", door_reads=True)]
+        constraints = [
+            StudioPolicy(name="studio_itself", column="id", door_reads=True),
+            models.CheckConstraint(
+                condition=models.Q(colour__regex=r"^#[0-9a-f]{6}$"), name="studio_colour_hex"
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name

@@ -7,10 +7,10 @@ from django.core.exceptions import ValidationError
 from django.db import models
 
 from studio.platform.errors import NotHere, Refused, Stale
-from studio.platform.models.base import EditableModel
+from studio.platform.models.base import Versioned
 
 Row = TypeVar("Row", bound=models.Model)
-Edited = TypeVar("Edited", bound=EditableModel)
+Edited = TypeVar("Edited", bound=Versioned)
 
 
 def save_new(row: Row) -> Row:

@@ -1,9 +1,20 @@
 """Forms of the platform's pages: they turn text into typed values and hold no rules."""
 
+from zoneinfo import available_timezones
+
 from django import forms
 
 from studio.platform.choices import UNITS
 from studio.platform.models import Member
+
+
+def time_zones() -> list[tuple[str, str]]:
+    """Every time zone that is named after a place."""
+    return [
+        (name, name.replace("_", " "))
+        for name in sorted(available_timezones())
+        if "/" in name or name == "UTC"
+    ]
 
 
 class SignInForm(forms.Form):
@@ -47,6 +58,28 @@ class InviteForm(forms.Form):
 class MemberForm(forms.Form):
     role = forms.ChoiceField(choices=Member.Role.choices)
     active = forms.BooleanField(required=False, label="Works here")
+
+
+class StudioForm(forms.Form):
+    name = forms.CharField(max_length=120, help_text="It stands on every report.")
+    address = forms.CharField(
+        max_length=500,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Where clients find you; at the end of reports and on slips.",
+    )
+    time_zone = forms.ChoiceField(choices=time_zones)
+    unit = forms.ChoiceField(
+        choices=UNITS,
+        label="Lengths in",
+        help_text="For new clients and patterns; each may choose otherwise.",
+    )
+    colour = forms.CharField(
+        max_length=7,
+        widget=forms.TextInput(attrs={"type": "color"}),
+        help_text="Dark enough for small words on pale paper.",
+    )
+    version = forms.IntegerField(widget=forms.HiddenInput)
 
 
 class TokenForm(forms.Form):

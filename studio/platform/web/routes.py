@@ -1,6 +1,6 @@
 from django.urls import path
 
-from studio.platform.web import views
+from studio.platform.web import studio_views, views
 
 app_name = "platform"
 urlpatterns = [
@@ -8,6 +8,8 @@ urlpatterns = [
     path("sign-in/", views.SignIn.as_view(), name="sign-in"),
     path("sign-out/", views.SignOut.as_view(), name="sign-out"),
     path("studios/", views.ChooseStudio.as_view(), name="choose-studio"),
+    path("studio/", studio_views.StudioPage.as_view(), name="studio"),
+    path("colour/<str:colour>.css", studio_views.ColourSheet.as_view(), name="colour"),
     path("members/", views.Members.as_view(), name="members"),
     path("members/<uuid:member_id>/", views.ChangeMember.as_view(), name="change-member"),
     path("tokens/", views.Tokens.as_view(), name="tokens"),
