@@ -143,7 +143,7 @@ class LaySheet(HouseView):
         snapshot = lay_snapshot(
             self.actor,
             lay_id,
-            studio_name=studio_get(self.actor).name,
+            studio=studio_get(self.actor),
             made_at=timezone.now().astimezone(self.actor.zone),
         )
         try:

@@ -71,6 +71,7 @@ SPECIAL: dict[tuple[str, str], str] = {
 }
 # Parts that name no row: whatever the studio, they mean the same.
 FIXED: dict[tuple[str, str], Any] = {
+    ("platform:colour", "colour"): "1f3f77",
     ("", "copy"): 1,
     ("studio:", "code"): "waist_girth",
     ("api-", "code"): "waist_girth",

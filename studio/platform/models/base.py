@@ -61,6 +61,8 @@ class Versioned(models.Model):
 
     version = models.PositiveIntegerField(default=1, editable=False)
 
+    objects = ScopedManager()
+
     class Meta:
         abstract = True
 

@@ -8,7 +8,7 @@ from django.db.models.functions import Lower
 
 from studio.platform.colour import HOUSE_COLOUR
 from studio.platform.database.constraints import StudioPolicy, tenant_rules
-from studio.platform.models.base import HouseModel, ScopedManager, TenantModel, Versioned, new_id, reference
+from studio.platform.models.base import HouseModel, TenantModel, Versioned, new_id, reference
 
 
 class UserManager(BaseUserManager["User"]):
@@ -67,10 +67,6 @@ class SetupLink(HouseModel):
     used_at = models.DateTimeField(null=True, blank=True)
 
 
-class StudioManager(ScopedManager):
-    pass
-
-
 class Studio(Versioned, HouseModel):
     """One school or shop. Everything else belongs to exactly one."""
 
@@ -90,8 +86,6 @@ class Studio(Versioned, HouseModel):
     created_at = models.DateTimeField(auto_now_add=True)
     # Where the studio is found since it went to another database; nobody works in it here any more.
     moved_to = models.URLField(max_length=200, blank=True, default="", db_default="", editable=False)
-
-    objects = StudioManager()
 
     class Meta:
         constraints = [

@@ -5,7 +5,7 @@ import studio.platform.colour
 
 
 class Migration(migrations.Migration):
-    dependencies = [("platform", "0004_jobs_and_tidying")]
+    dependencies = [("platform", "0005_moved")]
 
     operations = [
         migrations.AddField("studio", "version", m.PositiveIntegerField(default=1, editable=False)),
