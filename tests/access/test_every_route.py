@@ -19,7 +19,7 @@ from studio.platform.models import User
 from studio.platform.models.base import new_id
 from studio.platform.rights import Actor
 from tests.access.full_house import FullHouse, furnish
-from tests.access.routes import ROLES, WHO, Route, access, every_route
+from tests.access.routes import METHODS, ROLES, WHO, Route, access, every_route
 from tests.conftest import House, found_house
 
 pytestmark = pytest.mark.slow
@@ -132,6 +132,16 @@ def test_each_role_gets_what_the_table_says(full: FullHouse, role: str) -> None:
         leads = answer.status_code in {200, 302} or route.name in LEADS_NOWHERE
         if wrong or answer.status_code >= 500 or (role == "owner" and method == "GET" and not leads):
             amiss.append(told(route, method, answer))
+    assert not amiss, "\n".join(amiss)
+
+
+def test_a_method_that_no_table_names_is_refused(full: FullHouse) -> None:
+    client, amiss = browser(full.house.owner), []
+    for route in every_route().values():
+        for method in {*METHODS, "TRACE"} - set(route.methods):
+            answer = ask(client, route, method, full.ids)
+            if answer.status_code != 405:
+                amiss.append(told(route, method, answer))
     assert not amiss, "\n".join(amiss)
 
 

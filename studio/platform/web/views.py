@@ -10,6 +10,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views import View
+from django.views.decorators.http import require_safe
 from django_htmx.http import HttpResponseStopPolling
 
 from studio.platform import links
@@ -255,11 +256,13 @@ def _signed_in(request: HttpRequest, user: Any, studio_id: UUID) -> HttpResponse
     return redirect("platform:home")
 
 
+@require_safe
 def live(request: HttpRequest) -> HttpResponse:
     """The process answers; nothing else is touched."""
     return JsonResponse({"live": True})
 
 
+@require_safe
 def ready(request: HttpRequest) -> HttpResponse:
     """The process and its database answer."""
     try:
