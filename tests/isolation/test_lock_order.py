@@ -1,12 +1,9 @@
 """Nobody waits in a circle: rows are locked in one order everywhere, and what could cross is tried by two at once."""
 
-import re
 import threading
-from collections import defaultdict
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from graphlib import CycleError, TopologicalSorter
 from typing import Any
 
 import pytest
@@ -26,55 +23,21 @@ from studio.services.clients import change_client
 from studio.services.leaving import erase_client
 from studio.services.measuring import TypedReading, record_measuring
 from tests.access.full_house import furnish
+from tests.access.locks import Order
 from tests.conftest import real_transactions
 from tests.fitting.garment.conftest import Shop, fill
 
 PATIENCE = 30.0  # seconds that a thread may take on a busy machine
-LOCKS = re.compile(r'from "(\w+)".*\bfor (?:no key )?update(?: of "(\w+)")?', re.IGNORECASE | re.DOTALL)
-WRITES = re.compile(r'^\s*(update|insert into) "?(\w+)', re.IGNORECASE)
-ACT_ENDS = "platform_auditentry"
-
-
-class Order:
-    """Notes which table's rows are locked after which other's within one act."""
-
-    def __init__(self) -> None:
-        self.after: dict[str, set[str]] = defaultdict(set)
-        self.seen: set[tuple[str, ...]] = set()
-        self._held: list[str] = []
-        self._new: set[str] = set()
-
-    def __call__(self, execute: Any, text: str, params: Any, many: bool, context: Any) -> Any:
-        found = LOCKS.search(text)
-        if found:
-            self._take(found[2] or found[1])
-        written = WRITES.match(text)
-        if written and written[1].lower() == "update" and written[2] not in self._new:
-            self._take(written[2])
-        elif written and written[2] == ACT_ENDS:
-            self.seen.add(tuple(self._held))
-            self._held, self._new = [], set()
-        elif written:
-            self._new.add(written[2])  # one's own new row makes nobody wait
-        return execute(text, params, many, context)
-
-    def _take(self, table: str) -> None:
-        if table not in self._held:
-            self.after[table].update(self._held)
-            self._held.append(table)
 
 
 def test_every_act_of_a_whole_studio_locks_in_one_order(db: Any) -> None:
-    order = Order()
+    order = Order(by_act=True)  # the whole story is one transaction
     with transaction.atomic(), connection.execute_wrapper(order):
         furnish()
     held_two = {held for held in order.seen if len(held) > 1}
     assert len(held_two) > 10, f"the story locks hardly anything together: {held_two}"
     assert "studio_client" in order.after["fitting_garment"]
-    try:
-        tuple(TopologicalSorter(order.after).static_order())
-    except CycleError as exc:
-        raise AssertionError(f"rows are locked in a circle: {' → '.join(exc.args[1])}") from exc
+    order.need_no_circle()
 
 
 # --- two at once ---------------------------------------------------------------------------------------------------
