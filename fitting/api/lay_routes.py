@@ -1,10 +1,22 @@
 from django.urls import path
 
 from fitting.api import lay_views as lays
+from fitting.api import outline_measure_views as measures
 from fitting.api import outline_views as outlines
 
 urlpatterns = [
     path("patterns/<uuid:pattern_id>/outlines/", outlines.PatternOutlines.as_view(), name="outline-list"),
+    path(
+        "patterns/<uuid:pattern_id>/outline-measures/",
+        measures.OutlineMeasuresRead.as_view(),
+        name="outline-measures",
+    ),
+    path(
+        "patterns/<uuid:pattern_id>/pieces/<uuid:piece_id>/",
+        measures.PieceRemove.as_view(),
+        name="piece-remove",
+    ),
+    path("outlines/<uuid:outline_id>/gauges/", measures.OutlineGauges.as_view(), name="outline-gauges"),
     path("patterns/<uuid:pattern_id>/drawings/", outlines.PatternDrawings.as_view(), name="drawing-list"),
     path("drawings/<uuid:file_id>/", outlines.DrawingRead.as_view(), name="drawing-read"),
     path("drawings/<uuid:file_id>/use/", outlines.DrawingUse.as_view(), name="drawing-use"),

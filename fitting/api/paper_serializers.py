@@ -231,6 +231,7 @@ class PatternMeasureOut(serializers.Serializer):
     measure = serializers.CharField(help_text=MEASURE_HELP)
     name = serializers.SerializerMethodField()
     from_pieces = serializers.BooleanField(help_text="Worked out from what was measured flat.")
+    from_outline = serializers.BooleanField(help_text="And that was measured from the outlines, not by tape.")
     mm = serializers.DecimalField(max_digits=10, decimal_places=4, source="value", coerce_to_string=False)
 
     def get_name(self, row: Any) -> str:

@@ -3,11 +3,26 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from shapely import LineString
 
-from fitting.calc.draft_parts import Measures, Plan, band, curve, dart_in, edge_of, join, reverse, run_length
+from fitting.calc.draft_parts import (
+    Measures,
+    Plan,
+    band,
+    curve,
+    dart_in,
+    edge_of,
+    gauge_edge,
+    join,
+    reverse,
+    run_length,
+)
 from fitting.calc.lay_rules import Ring
+from fitting.calc.outline import Gauge
+
+UNDER_CROTCH = 10.0  # mm below the crotch line: where a thigh is taped
 
 
 def draft_skirt(m: Measures) -> list[Plan]:
@@ -27,31 +42,32 @@ def draft_skirt(m: Measures) -> list[Plan]:
         top = (side_x, 0.0)
         waistline = curve(middle, (side_x / 3, -sinks), (2 * side_x / 3, -sinks * 0.5), top)
         hip_point = (quarter, -down)
-        side = join(
-            curve(top, (side_x + (quarter - side_x) * 0.6, -down * 0.35), (quarter, -down * 0.7), hip_point),
-            (hip_point, (quarter, -long)),
-        )
+        lean_out = (side_x + (quarter - side_x) * 0.6, -down * 0.35)
+        hip_curve = curve(top, lean_out, (quarter, -down * 0.7), hip_point)
+        side = join(hip_curve, (hip_point, (quarter, -long)))
         hem: Ring = ((quarter, -long), (0.0, -long))
         centre: Ring = ((0.0, -long), middle)
         place = LineString(waistline).length * 0.5
         darts = dart_in(waistline, place, dart, dart_long)
         kind = "fold" if name == "Front" else "seam"
         # Anticlockwise, seen with y up: centre down, hem, side up, waist back to the centre.
-        pieces.append(
-            Plan(
-                name,
-                1 if name == "Front" else 2,
-                (
-                    ("centre", kind, reverse(centre)),
-                    ("hem", "hem", reverse(hem)),
-                    ("side", "seam", reverse(side)),
-                    ("waist", "seam", reverse(waistline)),
-                ),
-                ((quarter * 0.35, -long * 0.45), (quarter * 0.35, -long * 0.9)),
-                darts,
-                {"side": (long - down,)},
-            )
+        plan = Plan(
+            name,
+            1 if name == "Front" else 2,
+            (
+                ("centre", kind, reverse(centre)),
+                ("hem", "hem", reverse(hem)),
+                ("side", "seam", reverse(side)),
+                ("waist", "seam", reverse(waistline)),
+            ),
+            ((quarter * 0.35, -long * 0.45), (quarter * 0.35, -long * 0.9)),
+            darts,
+            {"side": (long - down,)},
         )
+        gauges = [gauge_edge(plan, "waist", "waist"), Gauge("hip", "hip level", "across", (hip_point,))]
+        if name == "Front":
+            gauges.append(Gauge("waist_to_hip", "side above the hip", "along", hip_curve))
+        pieces.append(replace(plan, gauges=tuple(gauges)))
     strip: Ring = ((0.0, 0.0), (waist + 30.0, 0.0), (waist + 30.0, 60.0), (0.0, 60.0))
     pieces.append(band("Waistband", strip, 1))
     return pieces
@@ -72,6 +88,10 @@ def draft_trousers(m: Measures) -> list[Plan]:
         at_waist = waist / 4 + (5.0 if back else -5.0) + dart_wide
         lean = 25.0 if back else 5.0  # the centre seam leans to the side at the waist
         lift = 20.0 if back else 0.0
+        straight = -rise + (rise - down) * 0.9 if back else -down
+        seat = (lean * (1 + straight / rise * 0.9), straight)  # where the centre seam begins to curve
+        # The hip is measured from the centre seam, which leans: the side moves out by as much.
+        share += lean + (seat[0] - lean) * (lift + down) / (lift - straight)  # noqa: PLW2901 - of this piece
         crease = (share + fork) / 2 - fork
         centre_top = (lean, lift)
         side_top = (lean + at_waist, 0.0)
@@ -80,13 +100,10 @@ def draft_trousers(m: Measures) -> list[Plan]:
         knee_y, hem_y = -rise - leg * 0.45, -rise - leg
         extra = 8.0 if back else -8.0
         knee, ankle = (knee_wide / 2 + extra) / 2, (hem_wide / 2 + extra) / 2
+        lean_out = (side_top[0] + (share - side_top[0]) * 0.6, -down * 0.35)
+        hip_curve = curve(side_top, lean_out, (share, -down * 0.7), hip_side)
         side = join(
-            curve(
-                side_top,
-                (side_top[0] + (share - side_top[0]) * 0.6, -down * 0.35),
-                (share, -down * 0.7),
-                hip_side,
-            ),
+            hip_curve,
             (hip_side, crotch_side) if rise - down > 1 else (hip_side,),
             curve(
                 crotch_side,
@@ -105,11 +122,10 @@ def draft_trousers(m: Measures) -> list[Plan]:
             ),
             ((crease - knee, knee_y), (crease - ankle, hem_y)),
         )
-        straight = -rise + (rise - down) * 0.9 if back else -down
         crotch = join(
-            (centre_top, (lean * (1 + straight / rise * 0.9), straight)),
+            (centre_top, seat),
             curve(
-                (lean * (1 + straight / rise * 0.9), straight),
+                seat,
                 (0.0, straight - (rise + straight) * 0.75),
                 (-fork * 0.35, -rise + 2.0),
                 fork_point,
@@ -131,9 +147,25 @@ def draft_trousers(m: Measures) -> list[Plan]:
                 ),
                 ((crease, -rise - 20.0), (crease, hem_y * 0.85)),
                 dart_in(waistline, wide * 0.5, dart_wide, 90.0 if not back else 120.0),
+                gauges=(
+                    Gauge("hip", "hip level", "across", (hip_side,)),
+                    Gauge("thigh", "level under the crotch", "across", ((crease, -rise - UNDER_CROTCH),)),
+                    *(
+                        ()
+                        if back
+                        else (
+                            Gauge("waist_to_hip", "side above the hip", "along", hip_curve),
+                            Gauge("rise", "side down to the crotch line", "down", (side_top, crotch_side)),
+                            Gauge("leg", "inside leg edge", "along", inside),
+                        )
+                    ),
+                ),
             )
         )
-    pieces = _even_legs(pieces)
+    pieces = [
+        replace(plan, gauges=(gauge_edge(plan, "waist", "waist"), *plan.gauges))
+        for plan in _even_legs(pieces)
+    ]
     strip: Ring = ((0.0, 0.0), (waist + 40.0, 0.0), (waist + 40.0, 80.0), (0.0, 80.0))
     return [*pieces, band("Waistband", strip, 1)]
 
@@ -158,11 +190,5 @@ def _even_legs(pieces: list[Plan]) -> list[Plan]:
         waist = next(points for name, _, points in edges if name == "waist")
         wide = run_length(waist)
         intake = back.darts[0].intake if back.darts else 0.0
-        back = Plan(
-            back.name,
-            back.cut,
-            tuple(edges),
-            back.grain,
-            dart_in(waist, wide * 0.5, intake, 120.0),
-        )
+        back = replace(back, edges=tuple(edges), darts=dart_in(waist, wide * 0.5, intake, 120.0))
     return [front, back]

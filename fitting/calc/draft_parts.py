@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from fitting.calc import inputs
 from fitting.calc.lay_rules import Point, Ring
-from fitting.calc.outline import Dart, Edge, Outline
+from fitting.calc.outline import Dart, Edge, Gauge, Outline
 
 STEPS = 24  # points of a curve
 
@@ -37,6 +37,7 @@ class Plan:
     darts: tuple[Dart, ...] = ()
     notches: Mapping[str, tuple[float, ...]] | None = None
     mirrored: bool = True
+    gauges: tuple[Gauge, ...] = ()
 
 
 def with_allowance(plan: Plan, allowance: float, hem: float) -> Drafted:
@@ -80,6 +81,7 @@ def with_allowance(plan: Plan, allowance: float, hem: float) -> Drafted:
             notches=tuple(point_at(edge.points, notch) for edge in edges for notch in edge.notches),
             darts=plan.darts,
             edges=edges,
+            gauges=plan.gauges,
         ),
     )
 
@@ -180,6 +182,12 @@ def band(name: str, ring: Ring, cut: int) -> Plan:
         ((a[0] + 0.2 * (b[0] - a[0]), middle), (a[0] + 0.8 * (b[0] - a[0]), middle)),
         mirrored=False,
     )
+
+
+def gauge_edge(plan: Plan, zone: str, edge: str, *, less: float = 0.0) -> Gauge:
+    """A whole edge feeds a measure; `less` mm of it are the overlap of a front."""
+    taken = (("extension", less),) if less else ()
+    return Gauge(zone, f"{edge} edge", "along", edge_of(plan, edge), taken)
 
 
 def edge_of(plan: Plan, name: str) -> Ring:

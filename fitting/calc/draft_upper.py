@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from fitting.calc.draft_parts import Measures, Plan, band, curve, edge_of, join, reverse, run_length
+from fitting.calc.draft_parts import (
+    Measures,
+    Plan,
+    band,
+    curve,
+    edge_of,
+    gauge_edge,
+    join,
+    reverse,
+    run_length,
+)
 from fitting.calc.lay_rules import Ring
-from fitting.calc.outline import Dart
+from fitting.calc.outline import Dart, Gauge
 
 
 @dataclass(frozen=True)
@@ -30,7 +40,7 @@ def _top_measures(m: Measures, *, ends_at_waist: bool) -> _Top:
     back = m.get("back_waist", m.get("shoulder_to_waist", 420.0) * 0.96)
     return _Top(
         chest=chest,
-        waist=m.get("waist", chest * 0.9),
+        waist=m.get("waist", chest * 0.9 if ends_at_waist else chest),
         hip=m.get("hip", chest * 1.03),
         to_waist=back,
         to_hip=0.0 if ends_at_waist else m.get("waist_to_hip", 200.0),
@@ -56,7 +66,7 @@ def _half_top(
     low = -(t.to_waist + 20.0)
     drop = quarter - t.waist / 4 if shaped else 0.0
     dart = min(max(0.0, drop * 0.6), 45.0) if shaped else 0.0
-    at_waist = quarter - max(0.0, drop - dart)
+    at_waist = quarter - max(0.0, drop - dart) if shaped else t.waist / 4
     waist_point = (at_waist, low)
     if t.to_hip:
         end = low - t.to_hip
@@ -80,7 +90,7 @@ def _half_top(
         tip_y = -t.armhole - (25.0 if front else -10.0)
         darts = (Dart((middle - dart / 2, end), (middle + dart / 2, end), (middle, tip_y)),)
     arm = run_length(armhole)
-    return Plan(
+    plan = Plan(
         name,
         cut,
         (
@@ -96,6 +106,20 @@ def _half_top(
         # From the underarm up: one notch in front, two at the back, and the shoulder where the front ends.
         {"armhole": (arm * 0.4, arm) if front else (arm * 0.4, arm * 0.4 + 10.0)},
     )
+    lap = (("extension", stand),) if stand else ()
+    gauges = [Gauge(code, "level of the underarm", "across", (underarm,), lap) for code in ("bust", "chest")]
+    if t.to_hip:
+        gauges.append(Gauge("waist", "waist level", "across", (waist_point,), lap))
+        gauges.append(gauge_edge(plan, "hip", "bottom", less=stand))
+    else:
+        gauges.append(gauge_edge(plan, "waist", "bottom", less=stand))
+    if front and t.to_hip:
+        gauges.append(Gauge("waist_to_hip", "side below the waist", "along", (waist_point, side[-1])))
+    if not front:
+        gauges.append(
+            Gauge("back_waist", "centre down to the waist", "down", ((0.0, -neck_deep), (0.0, low)))
+        )
+    return replace(plan, gauges=tuple(gauges))
 
 
 def _sleeve(m: Measures, t: _Top, body: tuple[Plan, Plan], *, ease: float, long: float, wrist: float) -> Plan:
@@ -142,6 +166,10 @@ def _sleeve(m: Measures, t: _Top, body: tuple[Plan, Plan], *, ease: float, long:
         ((0.0, 0.0), (0.0, end * 0.85)),
         (),
         {"cap": marks},
+        gauges=(
+            Gauge("sleeve", "top of the cap to the hem", "down", ((0.0, high), (0.0, end))),
+            Gauge("upper_arm", "foot of the cap", "along", ((-half, 0.0), (half, 0.0))),
+        ),
     )
 
 
@@ -167,7 +195,11 @@ def draft_shirt(m: Measures) -> list[Plan]:
     round_neck = 2 * (run_length(edge_of(front, "neck")) + run_length(edge_of(back, "neck")))
     collar: Ring = ((0.0, 0.0), (round_neck, 0.0), (round_neck, 75.0), (0.0, 75.0))
     cuff: Ring = ((0.0, 0.0), (t.chest * 0.22, 0.0), (t.chest * 0.22, 60.0), (0.0, 60.0))
-    return [front, back, sleeve, band("Collar", collar, 2), band("Cuff", cuff, 4)]
+    cuffs = replace(
+        band("Cuff", cuff, 4),
+        gauges=(Gauge("sleeve", "height of the cuff", "along", ((0.0, 0.0), (0.0, 60.0))),),
+    )
+    return [front, back, sleeve, band("Collar", collar, 2), cuffs]
 
 
 def draft_tshirt(m: Measures) -> list[Plan]:

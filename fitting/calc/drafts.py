@@ -36,6 +36,12 @@ DRAFTED_KINDS = ("skirt", "trousers", "bodice", "shirt", "tshirt")
 
 _ARMHOLE = (("Front", "armhole", False), ("Back", "armhole", True))
 
+_FITTED = (
+    Seam("Shoulder", (("Back", "shoulder", False),), (("Front", "shoulder", False),)),
+    Seam("Side seam", (("Front", "side", False),), (("Back", "side", False),)),
+    Seam("Sleeve and armhole", (("Sleeve", "cap", False),), _ARMHOLE, 15.0, 45.0),
+)
+
 SEAMS: Mapping[str, tuple[Seam, ...]] = {
     "skirt": (Seam("Side seam", (("Front", "side", False),), (("Back", "side", False),)),),
     "trousers": (
@@ -43,11 +49,7 @@ SEAMS: Mapping[str, tuple[Seam, ...]] = {
         # The back is drafted a little shorter and stretched (common practice, no source).
         Seam("Inside leg", (("Front", "inside leg", False),), (("Back", "inside leg", False),), 0.0, 10.0),
     ),
-    "bodice": (
-        Seam("Shoulder", (("Back", "shoulder", False),), (("Front", "shoulder", False),)),
-        Seam("Side seam", (("Front", "side", False),), (("Back", "side", False),)),
-        Seam("Sleeve and armhole", (("Sleeve", "cap", False),), _ARMHOLE, 15.0, 45.0),
-    ),
+    **dict.fromkeys(("bodice", "dress", "jacket"), _FITTED),
     "shirt": (
         Seam("Shoulder", (("Back", "shoulder", False),), (("Front", "shoulder", False),)),
         Seam("Side seam", (("Front", "side", False),), (("Back", "side", False),)),

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any, Literal
 
@@ -49,13 +49,30 @@ class Dart:
 
 
 @dataclass(frozen=True)
+class Gauge:
+    """Where a piece gives a measure of the garment, said once by the draft or by whoever read the drawing in.
+
+    `zone` is the code of the paper's measure, `name` what the place is called. `kind` "across": the level of its
+    one point, square to the grain; "along": its line along the curve, darts in it taken off; "down": between its
+    two points, along the grain. `less` is what is taken off besides, (what, mm): the overlap of a front.
+    """
+
+    zone: str
+    name: str
+    kind: Literal["across", "along", "down"]
+    points: Ring
+    less: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True)
 class Outline:
     """One piece in one size.
 
     `cut` is the line to cut along and `seam` the line to sew along (empty where the paper shows none). `grain`
     runs from its tail to its arrow; `arrow` says whether it has one head, two, or none. `fold` is the edge that
     lies on a fold: then the piece is drawn as half. `mirrored`: of several, every other one is a mirror image.
-    `inner` are lines inside (pockets, folds). `edges` name stretches of the seam line.
+    `inner` are lines inside (pockets, folds). `edges` name stretches of the seam line,
+    `gauges` where the piece is measured for which measure of the garment.
     """
 
     cut: Ring
@@ -70,6 +87,7 @@ class Outline:
     drills: tuple[Point, ...] = ()
     inner: tuple[Ring, ...] = ()
     edges: tuple[Edge, ...] = ()
+    gauges: tuple[Gauge, ...] = ()
 
     @property
     def sewn(self) -> Ring:
@@ -164,6 +182,15 @@ def end_of(outline: Outline, *, foot: bool, who: str = "The piece") -> Point:
     return pick(outline.sewn, key=lambda point: point[0] * (bx - ax) + point[1] * (by - ay))
 
 
+def point_along(outline: Outline, origin: Point, mm: float) -> Point:
+    """The point `mm` from another along the grain, towards its arrow. Raises ValueError without a grainline."""
+    if outline.grain is None:
+        raise ValueError("A piece without a grainline has no level.")
+    (ax, ay), (bx, by) = outline.grain
+    long = math.dist(*outline.grain)
+    return origin[0] + mm * (bx - ax) / long, origin[1] + mm * (by - ay) / long
+
+
 def girth_at(parts: Sequence[tuple[Outline, int, float, Point]]) -> float:
     """The finished girth in mm at one level of all pieces: (outline, how often cut, level, its origin).
 
@@ -228,6 +255,7 @@ def along_grain(outline: Outline) -> Outline:
         drills=lay(outline.drills),
         inner=tuple(lay(line) for line in outline.inner),
         edges=tuple(Edge(edge.name, lay(edge.points), edge.notches) for edge in outline.edges),
+        gauges=tuple(replace(gauge, points=lay(gauge.points)) for gauge in outline.gauges),
     )
 
 
@@ -256,6 +284,7 @@ def opened(outline: Outline) -> Outline:
         drills=(*outline.drills, *other(outline.drills)),
         inner=(*outline.inner, *(other(line) for line in outline.inner)),
         edges=outline.edges,
+        gauges=outline.gauges,
     )
 
 
@@ -300,6 +329,16 @@ def outline_data(outline: Outline) -> dict[str, Any]:
             }
             for edge in outline.edges
         ],
+        "gauges": [
+            {
+                "zone": gauge.zone,
+                "name": gauge.name,
+                "kind": gauge.kind,
+                "points": line(gauge.points),
+                "less": [[what, round(mm, 3)] for what, mm in gauge.less],
+            }
+            for gauge in outline.gauges
+        ],
     }
 
 
@@ -324,5 +363,15 @@ def outline_from(data: Mapping[str, Any]) -> Outline:
         edges=tuple(
             Edge(edge["name"], line(edge["points"]), tuple(float(n) for n in edge["notches"]))
             for edge in data["edges"]
+        ),
+        gauges=tuple(
+            Gauge(
+                one["zone"],
+                one["name"],
+                one["kind"],
+                line(one["points"]),
+                tuple((str(what), float(mm)) for what, mm in one["less"]),
+            )
+            for one in data.get("gauges", ())  # outlines kept before gauges were known have none
         ),
     )

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shapely import Polygon
 
 from fitting.calc.exchange import RawPiece
 from fitting.calc.lay_check import to_spare
 from fitting.calc.lay_rules import LayPiece, Placement, Point, Ring, moved
-from fitting.calc.outline import Outline, along_grain, outline_data, outline_from
+from fitting.calc.outline import Dart, Outline, along_grain
 from fitting.figures.lay_words import label
 from studio.figures import palette
 from studio.figures.svg import document, el, escape, line_path, text
@@ -141,12 +141,21 @@ def strip_figure(
     return document(box, title, description, *parts)
 
 
-def piece_figure(outline: Outline, *, name: str, note: str = "", unit: str = "cm", scale: float = 0.3) -> str:
+def piece_figure(
+    outline: Outline,
+    *,
+    name: str,
+    note: str = "",
+    unit: str = "cm",
+    scale: float = 0.3,
+    over: Sequence[str] = (),
+) -> str:
     """One piece alone, as the paper shows it: its grain upright, arrow down, `scale` points to the mm.
 
-    `name` is its title; its words stand beside it on the page.
+    `name` is its title; its words stand beside it on the page. `over` is drawn on top of it, in mm of the piece as
+    `upright` turns it, y down.
     """
-    flat = _upright(outline)
+    flat = upright(outline)
     left, low, right, high = Polygon(flat.cut).bounds
     size = max(right - left, high - low)
     text_mm = 15.0 / scale
@@ -173,6 +182,7 @@ def piece_figure(outline: Outline, *, name: str, note: str = "", unit: str = "cm
         el("title", escape(name)),
         el("desc", escape(says)),
         _piece(shown, 0.0, text_mm),
+        *over,
         xmlns="http://www.w3.org/2000/svg",
         viewBox=" ".join(f"{one:.1f}" for one in box),
         width=f"{box[2] * scale:.1f}",
@@ -186,7 +196,7 @@ def longest_side(outlines: Sequence[Outline]) -> float:
     """The longest extent of any of these pieces along or across its grain, mm: for drawing them at one scale."""
     found = [0.0]
     for outline in outlines:
-        left, low, right, high = Polygon(_upright(outline).cut).bounds
+        left, low, right, high = Polygon(upright(outline).cut).bounds
         found.append(max(right - left, high - low))
     return max(found)
 
@@ -252,24 +262,31 @@ def raw_figure(piece: RawPiece) -> str:
     return document((-12, -12, wide + 24, high + 24), piece.name, f"{piece.name} as the file has it", *parts)
 
 
-def _upright(outline: Outline) -> Outline:
+def upright(outline: Outline) -> Outline:
+    """The piece with its grain upright, arrow down; as it is where it has none."""
     if outline.grain is None:
         return outline
-    data = outline_data(along_grain(outline))
+    flat = along_grain(outline)
 
-    def turn(value: object) -> object:
+    def turn(points: Sequence[Point]) -> Ring:
         """A quarter turn: what pointed along x points down."""
-        if isinstance(value, list) and len(value) == 2 and all(isinstance(one, float | int) for one in value):
-            return [value[1], -value[0]]
-        if isinstance(value, list):
-            return [turn(one) for one in value]
-        return value
+        return tuple((y, -x) for x, y in points)
 
-    lines = ("cut", "seam", "grain", "fold", "notches", "darts", "drills", "inner")
-    for key in lines:
-        data[key] = turn(data[key])
-    data["edges"] = []
-    return outline_from(data)
+    grain, fold = flat.grain, flat.fold
+    assert grain is not None
+    return replace(
+        flat,
+        cut=turn(flat.cut),
+        seam=turn(flat.seam),
+        grain=(turn(grain)[0], turn(grain)[1]),
+        fold=(turn(fold)[0], turn(fold)[1]) if fold else None,
+        notches=turn(flat.notches),
+        darts=tuple(Dart(*turn((dart.left, dart.right, dart.tip))) for dart in flat.darts),
+        drills=turn(flat.drills),
+        inner=tuple(turn(line) for line in flat.inner),
+        edges=tuple(replace(edge, points=turn(edge.points)) for edge in flat.edges),
+        gauges=tuple(replace(gauge, points=turn(gauge.points)) for gauge in flat.gauges),
+    )
 
 
 def _line(text_mm: float, share: float) -> float:

@@ -12,7 +12,7 @@ from fitting.models.garment import (
     SignOff,
 )
 from fitting.models.kinds import Closeness, GarmentKind
-from fitting.models.lay import GrainChange, GrainCheck, LayDrawing, LayLine, LayPlan, Remnant
+from fitting.models.lay import GrainChange, GrainCheck, LayDrawing, LayLine, LayPlan, LaySheet, Remnant
 from fitting.models.outline import OutlineFile, PieceOutline
 from fitting.models.paper import (
     FitPlan,
@@ -61,6 +61,7 @@ __all__ = [
     "LayDrawing",
     "LayLine",
     "LayPlan",
+    "LaySheet",
     "OutlineFile",
     "OwnEaseRule",
     "OwnEaseSet",

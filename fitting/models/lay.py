@@ -30,12 +30,16 @@ class LayPlan(EditableModel):
     pieces = models.JSONField()
     chosen = models.PositiveSmallIntegerField(null=True, blank=True)  # number of the drawing that is cut
     job = reference("platform.Job", null=True, blank=True)
+    taken_from = reference(
+        "fitting.LayPlan", related_name="taken_out", null=True, blank=True
+    )  # the lay whose small pieces these are
+    cut = reference("seamlab.BoltRecord", null=True, blank=True)  # that took its length off a bolt
     planned_by = reference("platform.Member")
 
     class Meta:
         verbose_name = "lay"
         constraints = [
-            *tenant_rules("layplan", refers_to=["cloth", "job", "planned_by"]),
+            *tenant_rules("layplan", refers_to=["cloth", "job", "taken_from", "cut", "planned_by"]),
             models.CheckConstraint(condition=models.Q(width_mm__gt=0), name="layplan_has_width"),
         ]
         indexes = [models.Index(fields=["studio", "cloth"], name="layplan_of_cloth")]
@@ -125,6 +129,24 @@ class GrainCheck(TenantModel):
         verbose_name = "grain check"
         constraints = tenant_rules("graincheck", refers_to=["lay", "by"], append_only=True)
         indexes = [models.Index(fields=["studio", "lay", "key", "-at"], name="graincheck_newest")]
+
+
+class LaySheet(TenantModel):
+    """The table's sheet of a lay as it was asked for; ``file`` is there once it is drawn."""
+
+    lay = reference("fitting.LayPlan", related_name="sheets")
+    number = models.PositiveSmallIntegerField()  # of the drawing that it shows
+    snapshot = models.JSONField()
+    job = reference("platform.Job")
+    file = reference("platform.StoredFile", null=True, blank=True)
+    pages = models.PositiveSmallIntegerField(null=True, blank=True)
+    asked_by = reference("platform.Member")
+    asked_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        verbose_name = "sheet of a lay"
+        constraints = tenant_rules("laysheet", refers_to=["lay", "job", "file", "asked_by"])
+        indexes = [models.Index(fields=["studio", "lay", "-asked_at"], name="laysheet_newest")]
 
 
 class Remnant(EditableModel):

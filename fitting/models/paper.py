@@ -62,6 +62,7 @@ class PatternMeasure(TenantModel):
     measure = models.CharField(max_length=64)
     value = models.DecimalField(max_digits=10, decimal_places=4)
     from_pieces = models.BooleanField(default=False)  # the sum of what was measured flat, see FlatMeasure
+    from_outline = models.BooleanField(default=False)  # that sum was measured from the outlines
 
     class Meta:
         constraints = [
@@ -101,6 +102,7 @@ class FlatMeasure(TenantModel):
     times = models.PositiveSmallIntegerField(default=1)
     allowances = models.JSONField(default=list, blank=True)
     intakes = models.JSONField(default=list, blank=True)
+    from_outline = models.BooleanField(default=False)  # measured from the outline, not by tape
 
     class Meta:
         constraints = [

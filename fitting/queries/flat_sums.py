@@ -1,5 +1,6 @@
 """A finished measure as the sum of what was measured flat, so that a fitter can follow it with a pencil."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fitting.calc.flat import Panel, finished_girth
@@ -17,6 +18,7 @@ class SumTerm:
     piece: str
     words: str
     gives: str
+    from_outline: bool = False
 
 
 @dataclass(frozen=True)
@@ -27,6 +29,10 @@ class FlatSum:
     name: str
     terms: tuple[SumTerm, ...]
     total: str
+
+    @property
+    def from_outline(self) -> bool:
+        return all(term.from_outline for term in self.terms)
 
 
 def flat_sums(pattern: Pattern, size: str, unit: str) -> list[FlatSum]:
@@ -58,16 +64,30 @@ def _panel(flat: FlatMeasure) -> Panel:
 
 
 def _term(piece: str, flat: FlatMeasure, unit: str) -> SumTerm:
+    panel = _panel(flat)
+    intakes = [(one["what"], float(one["mm"])) for one in flat.intakes]
+    words = panel_words(panel.width, panel.count, panel.allowances, intakes, unit)
+    return SumTerm(piece, words, format_length(finished_girth([panel]), unit), flat.from_outline)
+
+
+def panel_words(
+    width: float,
+    times: int,
+    allowances: Sequence[float],
+    intakes: Sequence[tuple[str, float]],
+    unit: str,
+) -> str:
+    """One piece's part of a sum: "2 × (26.5 − 1.5 − 1.5 seam allowance − 2.0 dart)"."""
+
     def bare(mm: float) -> str:
         return format_length(mm, unit).removesuffix(f" {unit}")
 
-    parts = [bare(float(flat.width_mm))]
-    for place, mm in enumerate(flat.allowances, start=1):
-        last = " seam allowance" if place == len(flat.allowances) else ""
-        parts.append(f"{bare(float(mm))}{last}")
-    parts += [f"{bare(float(one['mm']))} {one['what']}" for one in flat.intakes]
+    parts = [bare(width)]
+    for place, mm in enumerate(allowances, start=1):
+        last = " seam allowance" if place == len(allowances) else ""
+        parts.append(f"{bare(mm)}{last}")
+    parts += [f"{bare(mm)} {what}" for what, mm in intakes]
     inner = f" {MINUS} ".join(parts)
     if len(parts) > 1:
         inner = f"({inner})"
-    words = f"{flat.times} {TIMES} {inner}" if flat.times > 1 else inner.strip("()")
-    return SumTerm(piece, words, format_length(finished_girth([_panel(flat)]), unit))
+    return f"{times} {TIMES} {inner}" if times > 1 else inner.strip("()")

@@ -117,6 +117,25 @@ def walks_of(kind: str, outlines: Mapping[str, Outline], unit: str) -> list[Seam
     return found
 
 
+def seams_of_size(actor: Actor, pattern_id: UUID, size_name: str) -> list[SeamWalk]:
+    """The seams of one size of a pattern's outlines, walked; four queries. Raises NotHere."""
+    grid = outline_grid(actor, pattern_id)
+    size = next((one for one in grid.sizes if one.name == size_name), None)
+    rows = grid.of_size(size.pk) if size else []
+    return walks_of(grid.pattern.kind, drawn(rows), actor.unit)
+
+
+def seams_that_part(actor: Actor, pattern_id: UUID) -> list[dict[str, str]]:
+    """The seams of a pattern's outlines that do not walk, {"size", "words"} each, small to large; four queries."""
+    grid = outline_grid(actor, pattern_id)
+    return [
+        {"size": size.name, "words": f"{one.name}, size {size.name}: {one.walk.words}"}
+        for size in grid.sizes
+        for one in walks_of(grid.pattern.kind, drawn(grid.of_size(size.pk)), actor.unit)
+        if not one.walk.is_good
+    ]
+
+
 def role_of(name: str) -> str:
     """What a piece is in its garment: the first word of its name. "Front, on the fold" is a "Front"."""
     return (re.split(r"[^\w]+", name.strip(), maxsplit=1)[0] or name).capitalize()

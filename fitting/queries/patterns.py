@@ -32,7 +32,8 @@ BASES = Pattern.Basis.choices
 class SizeLine:
     """One line of a size table: a measure, and its length in each size ("" where a size has none).
 
-    `from_pieces` tells that it was worked out from what was measured flat; `drawn_ease` is the ease over the
+    `from_pieces` tells that it was worked out from what was measured flat, `from_outline` that this was measured
+    from the outlines; `drawn_ease` is the ease over the
     pattern's body chart, where that is known.
     """
 
@@ -41,6 +42,7 @@ class SizeLine:
     how: str
     values: tuple[str, ...]
     from_pieces: bool = False
+    from_outline: bool = False
     drawn_ease: tuple[str, ...] = ()
 
 
@@ -109,6 +111,7 @@ def size_table(
     """The pattern's sizes as a table of texts in `unit` ("cm" or "in"); `drawn_ease` as `queries.charts` has it."""
     sizes = measures_of(pattern)
     flat = {row.measure for size in pattern.sizes.all() for row in size.measures.all() if row.from_pieces}
+    drawn = {row.measure for size in pattern.sizes.all() for row in size.measures.all() if row.from_outline}
     codes = [code for code in paper_zones() if any(code in row for row in sizes.values())]
     return SizeTable(
         sizes=tuple(sizes),
@@ -119,6 +122,7 @@ def size_table(
                 how=paper_zones()[code].how,
                 values=tuple(format_length(row[code], unit) if code in row else "" for row in sizes.values()),
                 from_pieces=code in flat,
+                from_outline=code in drawn,
                 drawn_ease=(drawn_ease or {}).get(code, ()),
             )
             for code in codes

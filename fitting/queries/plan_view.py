@@ -326,6 +326,12 @@ def _notices(inputs: Mapping[str, Any], result: Mapping[str, Any]) -> tuple[Noti
     found = [NoticeView("old", one["zone"], one["words"]) for one in inputs["old"]]
     found += [NoticeView(one["code"], one["zone"], one["text"]) for one in result["notices"]]
     found += [NoticeView("cloth", "", words) for words in (inputs.get("cloth") or {}).get("words", ())]
+    taken = {one["size"] for one in result["sizes"]["zones"]}
+    found += [
+        NoticeView("seam_walk", "", f"{one['words']} Look at the paper before it is altered.")
+        for one in inputs.get("seam_walks", ())  # plans from before outlines were walked have none
+        if one["size"] in taken
+    ]
     found += [
         NoticeView(
             "estimated",

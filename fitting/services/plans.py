@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from fitting.models import AcceptedEase, FitPlan, Garment, Pattern
 from fitting.queries.ease_rules import rules_for, set_followed
+from fitting.queries.outlines import seams_that_part
 from fitting.queries.patterns import pattern_get
 from fitting.queries.plan_figures import Figure, estimated_figures, taken_figures
 from fitting.queries.plan_reckon import as_stored, reckon
@@ -94,6 +95,7 @@ def make_plan(
     )
     inputs = frozen(given, pattern, followed.words)
     inputs["cloth"] = _cloth(actor, garment, pattern)
+    inputs["seam_walks"] = seams_that_part(actor, pattern_id)
     try:
         result = as_stored(reckon(inputs))
     except ValueError as exc:

@@ -6,8 +6,10 @@ from uuid import UUID
 
 from django import forms
 
+from fitting.queries.outline_measures import PieceToName
 from fitting.services.lays import LineGiven
-from seamlab.web.fields import LengthField, NumberField, PickField, UnitForm, words_field
+from fitting.services.outline_measures import LevelGiven
+from seamlab.web.fields import LengthField, NumberField, PickField, UnitForm, as_typed, words_field
 
 LINE_ROWS = 4
 CUTTING_UNITS = {
@@ -20,6 +22,7 @@ SEARCHES = [
     ("60", "A minute"),
     ("180", "Three minutes"),
 ]
+LEVEL_ROWS = 4
 
 
 class LayForm(UnitForm):
@@ -183,3 +186,78 @@ class DrawingForm(forms.Form):
         help_text="An SVG with one group for each piece, or a DXF for garment pieces (ASTM D6673).",
         widget=forms.FileInput(attrs={"accept": ".svg,.dxf"}),
     )
+
+
+class GaugeForm(UnitForm):
+    """Name and measure of each edge of a read-in piece, and levels across it."""
+
+    version = forms.IntegerField(widget=forms.HiddenInput)
+    every_size = forms.BooleanField(
+        required=False,
+        label="Name the edges alike in every size",
+        help_text="Where the piece has as many corners. Levels lie elsewhere in each size, so they stay as they are.",
+    )
+
+    def __init__(self, *args: Any, asked: PieceToName, unit: str = "cm", **options: Any) -> None:
+        super().__init__(*args, unit=unit, **options)
+        self.asked = asked
+        self.fields["version"].initial = asked.row.version
+        names = [("", "Not named"), *((name, name.capitalize()) for name in asked.names)]
+        zones = [("", "No measure"), *asked.zones]
+        for one in asked.stretches:
+            self.fields[f"name_{one.number}"] = forms.ChoiceField(
+                choices=names, required=False, initial=one.name, label=f"Edge {one.number} is called"
+            )
+            self.fields[f"feed_{one.number}"] = forms.ChoiceField(
+                choices=zones, required=False, initial=one.zone, label=f"Edge {one.number} feeds"
+            )
+        for row in range(LEVEL_ROWS):
+            zone, end, mm = asked.levels[row] if row < len(asked.levels) else ("", "top", None)
+            self.fields[f"zone_{row}"] = forms.ChoiceField(
+                choices=[("", "No level"), *asked.zones],
+                required=False,
+                initial=zone,
+                label="Measured across for",
+            )
+            self.fields[f"at_{row}"] = LengthField(
+                required=False, label="At", initial=None if mm is None else as_typed(mm, unit)
+            )
+            self.fields[f"end_{row}"] = forms.ChoiceField(
+                choices=[("top", "down from the top"), ("foot", "up from the foot")],
+                initial=end,
+                label="Counted",
+            )
+
+    def clean(self) -> dict[str, Any]:
+        given: dict[str, Any] = super().clean() or self.cleaned_data
+        for row in range(LEVEL_ROWS):
+            zone, at = given.get(f"zone_{row}"), given.get(f"at_{row}")
+            if zone and at is None and f"at_{row}" not in self.errors:
+                self.add_error(f"at_{row}", "Say how far from the end of the piece it is measured.")
+            if at is not None and not zone:
+                self.add_error(f"zone_{row}", "Say for which measure.")
+        return given
+
+    def names(self) -> dict[int, str]:
+        return {one.number: self.cleaned_data[f"name_{one.number}"] for one in self.asked.stretches}
+
+    def feeds(self) -> dict[int, str]:
+        return {one.number: self.cleaned_data[f"feed_{one.number}"] for one in self.asked.stretches}
+
+    def level_rows(self) -> list[int]:
+        return [row for row in range(LEVEL_ROWS) if self.cleaned_data[f"zone_{row}"]]
+
+    def levels(self) -> list[LevelGiven]:
+        given = self.cleaned_data
+        return [
+            LevelGiven(given[f"zone_{row}"], given[f"at_{row}"], given[f"end_{row}"] == "foot")
+            for row in self.level_rows()
+        ]
+
+    @property
+    def edge_rows(self) -> list[tuple[Any, Any, Any]]:
+        return [(one, self[f"name_{one.number}"], self[f"feed_{one.number}"]) for one in self.asked.stretches]
+
+    @property
+    def level_fields(self) -> list[tuple[Any, Any, Any]]:
+        return [(self[f"zone_{row}"], self[f"at_{row}"], self[f"end_{row}"]) for row in range(LEVEL_ROWS)]

@@ -2,10 +2,26 @@ from django.urls import path
 
 from fitting.web import lay_table_views as table
 from fitting.web import lay_views as views
+from fitting.web import outline_measure_views as measures
 from fitting.web import outline_views as outlines
 
 urlpatterns = [
     path("patterns/<uuid:pattern_id>/outlines/", outlines.Outlines.as_view(), name="outlines"),
+    path(
+        "patterns/<uuid:pattern_id>/outlines/measures/",
+        measures.OutlineMeasuresPage.as_view(),
+        name="outline-measures",
+    ),
+    path(
+        "patterns/<uuid:pattern_id>/outlines/pieces/<uuid:piece_id>/",
+        measures.PieceGauges.as_view(),
+        name="piece-gauges",
+    ),
+    path(
+        "patterns/<uuid:pattern_id>/outlines/pieces/<uuid:piece_id>/remove/",
+        measures.RemovePiece.as_view(),
+        name="remove-piece",
+    ),
     path("outlines/<uuid:file_id>/", outlines.DrawingPage.as_view(), name="outline-file"),
     path("lays/", views.Lays.as_view(), name="lays"),
     path("lays/new/", views.NewLay.as_view(), name="new-lay"),

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 
 from fitting.queries.charts import chart_list, drawn_ease
 from fitting.queries.flat_sums import flat_sums
+from fitting.queries.outlines import seams_of_size
 from fitting.queries.paper_zones import lacking
 from fitting.queries.patterns import lacks_words, not_ready, pattern_get, pattern_list, size_table
 from fitting.queries.plans import plan_list
@@ -168,6 +169,7 @@ class PatternPage(HousePage):
             size_names=names,
             size=chosen,
             sums=flat_sums(pattern, chosen, unit),
+            walks=seams_of_size(self.actor, pattern_id, chosen),
             not_ready=not_ready(pattern),
             plans=list(plan_list(self.actor, pattern_id=pattern.pk)[:PER_PAGE]) if sees_plans else [],
             sees_plans=sees_plans,
