@@ -225,10 +225,10 @@ class PieceToName:
 
 
 def piece_to_name(actor: Actor, pattern_id: UUID, size_name: str, piece_id: UUID) -> PieceToName:
-    """Raises NotHere where the piece has no outline in this size."""
+    """In this size; without one, in the first that has its outline. Raises NotHere where it has none."""
     grid = outline_grid(actor, pattern_id)
-    size = next((one for one in grid.sizes if one.name == size_name), None)
-    found = [(piece, row) for piece, row in (grid.of_size(size.pk) if size else []) if piece.pk == piece_id]
+    sizes = [one for one in grid.sizes if size_name in ("", one.name)]
+    found = [(piece, row) for one in sizes for piece, row in grid.of_size(one.pk) if piece.pk == piece_id]
     if not found:
         raise NotHere("outline")
     piece, row = found[0]

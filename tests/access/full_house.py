@@ -168,6 +168,7 @@ def _rows(told: Any) -> dict[str, Any]:
     garment = fitting.Garment.objects.get(pk=told.garment_id)
     payment = fitting.TicketPayment.objects.order_by("id")[0]
     enrolment = some(studio.Enrolment)
+    drawn = some(fitting.PieceOutline, piece__pattern_id=garment.pattern_id)
     return {
         "member": some(Member, role="clerk").pk,
         "client": garment.client_id,
@@ -186,7 +187,9 @@ def _rows(told: Any) -> dict[str, Any]:
         "recipe": some(seamlab.SeamTrial).version.recipe_id,
         "version": some(seamlab.SeamTrial).version_id,
         "appointment": some(fitting.Appointment).pk,
-        "pattern": garment.pattern_id,
+        "pattern": drawn.piece.pattern_id,
+        "piece": drawn.piece_id,
+        "outline": drawn.pk,
         "chart": some(fitting.BodyChart).pk,
         "lay": some(fitting.LayPlan).pk,
         "lay_key": some(fitting.LayPlan).pieces[0]["key"],
