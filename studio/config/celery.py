@@ -68,6 +68,7 @@ app.conf.update(
     task_create_missing_queues=False,
     # On our own queue a worker that holds no spare message sleeps a whole polling interval between two jobs.
     worker_prefetch_multiplier=1 if settings.CELERY_BROKER_URL else 4,
+    worker_pool="studio.config.pool:HousePool",
     worker_send_task_events=False,
     worker_enable_remote_control=False,
     worker_max_tasks_per_child=50,  # PDF rendering keeps memory; children are replaced

@@ -11,9 +11,9 @@ import stat
 import time
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import IO
+from typing import IO, Any
 
 import psycopg
 import structlog
@@ -30,25 +30,68 @@ local all all scram-sha-256
 """
 
 
+LEFT_BEHIND_SECONDS = 20.0
+START_SECONDS = 120.0
+
+
 class EmbeddedServerFailed(Exception):
     """The server could not be started; the message says why in a sentence."""
 
 
-def _forget_stale_postmaster(folder: Path) -> None:
-    """After a kill the pid in ``postmaster.pid`` may belong to another program by now."""
+def _pid_named(folder: Path) -> int | None:
+    """The pid in ``postmaster.pid``, if there is one and it can be read."""
+    try:
+        return int((folder / "postmaster.pid").read_text().splitlines()[0])
+    except (FileNotFoundError, IndexError, ValueError):
+        return None
+
+
+def _is_postgres(process: Any) -> bool:
+    """A living one: a killed server may stay as a zombie for as long as nobody reaps it."""
     import psutil
 
-    pid_file = folder / "postmaster.pid"
     try:
-        pid = int(pid_file.read_text().splitlines()[0])
-    except (FileNotFoundError, IndexError, ValueError):
+        return bool(process.name().startswith("postgres") and process.status() != psutil.STATUS_ZOMBIE)
+    except psutil.Error:
+        return False
+
+
+def is_up(folder: Path) -> bool:
+    """Whether the server of this folder runs; does not ask it anything."""
+    import psutil
+
+    pid = _pid_named(folder)
+    return pid is not None and psutil.pid_exists(pid) and _is_postgres(psutil.Process(pid))
+
+
+def _left_behind(folder: Path) -> list[Any]:
+    """Processes of this folder's server: without their postmaster they end as soon as they notice."""
+    import psutil
+
+    found = []
+    for process in psutil.process_iter():
+        with suppress(psutil.Error, OSError):
+            if _is_postgres(process) and Path(process.cwd()) == folder.resolve():
+                found.append(process)
+    return found
+
+
+def _forget_stale_postmaster(folder: Path) -> None:
+    """After a kill ``postmaster.pid`` names a dead process, another program by now, or is half written.
+
+    It is removed only when no process of the old server is left, since two servers on one folder would spoil it.
+    """
+    if is_up(folder) or not (folder / "postmaster.pid").exists():
         return
-    try:
-        if psutil.Process(pid).name().startswith("postgres"):
-            return
-    except psutil.NoSuchProcess:
-        pass
-    pid_file.unlink(missing_ok=True)
+    end = time.monotonic() + LEFT_BEHIND_SECONDS
+    while _left_behind(folder):
+        if time.monotonic() > end:
+            raise EmbeddedServerFailed(
+                f"The database server of {folder} was killed, and a process of it has not ended yet."
+            )
+        time.sleep(0.1)
+    for name in ("postmaster.pid", ".s.PGSQL.5432.lock"):
+        (folder / name).unlink(missing_ok=True)
 
 
 def _write_access_file(folder: Path) -> None:
@@ -82,12 +125,19 @@ def _start(folder: Path) -> None:
     postgres_server.ensure_prefix_permissions = _let_pass
     folder.parent.mkdir(parents=True, exist_ok=True)
     _forget_stale_postmaster(folder)
-    try:
-        get_server(folder, cleanup_mode=None)
-    except Exception as exc:
-        raise EmbeddedServerFailed(
-            f"The embedded database in {folder} did not start ({exc}). Its own log is {folder / 'log'}."
-        ) from exc
+    end = time.monotonic() + START_SECONDS
+    while True:
+        try:
+            server = get_server(folder, cleanup_mode=None)
+            server.ensure_postgres_running()  # the handle may be of a server that was killed since
+            break
+        except Exception as exc:
+            # After a power cut the server first repeats its journal: the wheel waits 10 s for it, we longer.
+            if not is_up(folder) or time.monotonic() > end:
+                raise EmbeddedServerFailed(
+                    f"The embedded database in {folder} did not start ({exc}). Its own log is {folder / 'log'}."
+                ) from exc
+            time.sleep(0.5)
     if "map=house" not in (folder / "pg_hba.conf").read_text():
         _write_access_file(folder)
         with psycopg.connect(
@@ -115,6 +165,21 @@ def _take(lock: IO[str], kind: int, seconds: float) -> bool:
             if time.monotonic() >= end:
                 return False
             time.sleep(0.05)
+
+
+def start_again_if_killed(folder: Path) -> bool:
+    """Start the server again where it was killed; True if it was. For whoever is inside ``running``.
+
+    Raises EmbeddedServerFailed.
+    """
+    if is_up(folder):
+        return False
+    with (folder.parent / "postgres.start").open("a+") as gate:
+        fcntl.flock(gate, fcntl.LOCK_EX)
+        if is_up(folder):
+            return False
+        _start(folder)
+    return True
 
 
 @contextmanager

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from types import FrameType
 
@@ -17,6 +18,7 @@ from studio.config.metrics import environment_for
 
 STOP_SECONDS = 20.0
 RESTART_PAUSE_SECONDS = 2.0
+LEFT_BEHIND_SECONDS = 5.0  # for requests in hand of a web process whose parent was killed
 PR_SET_PDEATHSIG = 1
 CELERY = (
     sys.executable, "-W", "ignore:You're running the worker", "-m", "celery",
@@ -117,6 +119,17 @@ def _die_with_parent() -> None:
     os.setpgid(0, 0)  # Ctrl-C reaches the parent alone, which then stops the parts in order
 
 
+def _end_group(leader: int) -> None:
+    """End what a part that was killed has left behind: a child of it would keep the port, or a task, to itself."""
+    end = time.monotonic() + LEFT_BEHIND_SECONDS
+    with suppress(ProcessLookupError):
+        os.killpg(leader, signal.SIGTERM)
+        while time.monotonic() < end:
+            time.sleep(0.1)
+            os.killpg(leader, 0)
+        os.killpg(leader, signal.SIGKILL)
+
+
 @dataclass
 class Running:
     """Started parts; ``stop`` ends them in the order web, workers, scheduler."""
@@ -135,15 +148,17 @@ class Running:
             ),
         )
 
-    def watch(self) -> None:
-        """Start again what has ended by itself; runs until a signal raises KeyboardInterrupt."""
+    def watch(self, before: Callable[[], None] = lambda: None) -> None:
+        """Start again what has ended by itself, after ``before``; runs until a signal raises KeyboardInterrupt."""
         while True:
             time.sleep(0.5)
+            before()
             for part, child in list(self.children.values()):
                 if child.poll() is not None:
                     self.say(
                         f"The {part.name} ended by itself (code {child.returncode}); it is started again."
                     )
+                    _end_group(child.pid)
                     time.sleep(RESTART_PAUSE_SECONDS)
                     self.start(part)
 

@@ -8,6 +8,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.urls import reverse
 
+from studio.config.embedded import EmbeddedServerFailed, start_again_if_killed
 from studio.config.opening import opened
 from studio.config.processes import (
     Part,
@@ -100,6 +101,17 @@ def say_public_address(address: str) -> None:
         os.environ["PUBLIC_URL"] = settings.PUBLIC_URL = f"http://{address}"
 
 
+def keep_database_up(say: Any) -> None:
+    """Start the embedded server again where somebody (the system, short of memory) has killed it."""
+    if settings.DATABASE.embedded is None:
+        return
+    try:
+        if start_again_if_killed(settings.DATABASE.embedded):
+            say("The database ended by itself; it is started again.")
+    except EmbeddedServerFailed as exc:
+        say(f"{exc} It is tried again.")
+
+
 def serve_until_stopped(address: str, say: Any, parts: list[Part], running: Running | None = None) -> None:
     """Start the parts, tell when the pages answer, keep them up until a signal; stop everything that was started."""
     running = running or Running(say)
@@ -111,6 +123,6 @@ def serve_until_stopped(address: str, say: Any, parts: list[Part], running: Runn
             say(f"Open http://{address}/   (API: http://{address}/api/v1/docs/)   Ctrl-C stops everything.")
         else:
             raise CommandError("The web process did not answer within 30 s; its own words stand above.")
-        running.watch()
+        running.watch(before=lambda: keep_database_up(say))
     finally:
         running.stop()
