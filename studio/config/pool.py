@@ -16,7 +16,7 @@ log = structlog.get_logger(__name__)
 ENDED_BY_CHILD = 70  # the exit code: an internal fault, try again
 
 
-class _EndingPool(TaskPool.BlockingPool):  # type: ignore[misc] # untyped
+class _EndingPool(TaskPool.BlockingPool):
     def process_flush_queues(self, worker: Any) -> None:
         """Called for each child that has ended, before another takes its place."""
         super().process_flush_queues(worker)
@@ -28,7 +28,7 @@ class _EndingPool(TaskPool.BlockingPool):  # type: ignore[misc] # untyped
             os._exit(ENDED_BY_CHILD)  # its main thread may be waiting for the lock
 
 
-class HousePool(TaskPool):  # type: ignore[misc] # untyped
+class HousePool(TaskPool):
     """Celery's own pool; a broker that has a pipe for each child (RabbitMQ) needs no more than that."""
 
     BlockingPool = _EndingPool
