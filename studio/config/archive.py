@@ -10,6 +10,8 @@ import io
 import json
 import tarfile
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -21,6 +23,7 @@ from django.core.files.base import File
 from django.core.files.storage import default_storage
 from psycopg import sql
 
+from studio.config.archive_key import is_locked, lock, unlock
 from studio.config.rows import columns_of, migrations_of, policies_lifted
 from studio.platform.database.grants import HOUSE_TABLES, READ_ONLY_HOUSE_TABLES, tenant_models
 from studio.platform.registries import CLIENT_ERASERS
@@ -60,11 +63,32 @@ class _Writer:
         self.sums[name] = digest
 
 
-def write_archive(target: Path) -> Counted:
+def write_archive(target: Path, key: Path | None = None) -> Counted:
     """Write everything into ``target``, first beside it under another name, so that a half archive never has its name.
 
-    Raises BadArchive if this installation has no backup role.
+    With ``key`` (a file) it is encrypted; what is not lies in the data folder meanwhile, never beside the target.
+    Raises BadArchive (no backup role), BadKey.
     """
+    if key is None:
+        return _write_plain(target)
+    draft = target.with_name(target.name + ".part")
+    with _plain_folder() as folder:
+        done = _write_plain(folder / "plain.tar")
+        draft.touch(0o600)
+        lock(folder / "plain.tar", draft, key)
+    draft.chmod(0o600)
+    draft.replace(target)
+    return done
+
+
+@contextmanager
+def _plain_folder() -> Iterator[Path]:
+    """A folder of ours in the data folder, which holds the same in the open anyway; gone afterwards."""
+    with tempfile.TemporaryDirectory(prefix="archive-", dir=settings.DATA_DIR) as folder:
+        yield Path(folder)
+
+
+def _write_plain(target: Path) -> Counted:
     backup = settings.DATABASE.logins.get("backup")
     if backup is None:
         raise BadArchive("No backup role is known: set DATABASE_BACKUP_URL.")
@@ -140,11 +164,38 @@ def check_archive(tar: tarfile.TarFile) -> dict[str, Any]:
     return manifest
 
 
-def restore_archive(source: Path, *, over: bool) -> Counted:
+def restore_archive(source: Path, *, over: bool, key: Path | None = None) -> Counted:
     """Put the archive's rows and files in the place of what is here, in one transaction.
 
-    ``over`` allows it where studios exist. Raises BadArchive and changes nothing.
+    ``over`` allows it where studios exist; ``key`` (a file) opens an encrypted archive. Raises BadArchive, BadKey,
+    and changes nothing.
     """
+    with opened_archive(source, key) as plain:
+        return _restore_plain(plain, over=over)
+
+
+@contextmanager
+def opened_archive(source: Path, key: Path | None) -> Iterator[Path]:
+    """The archive as a tar: itself, or decrypted for as long as the block runs."""
+    if not is_locked(source):
+        yield source
+        return
+    if key is None:
+        raise BadArchive(f"{source} is encrypted: name the file with its secret key (--key).")
+    with _plain_folder() as folder:
+        unlock(source, folder / "plain.tar", key)
+        yield folder / "plain.tar"
+
+
+def verify_archive(source: Path, key: Path | None = None) -> Counted:
+    """Read the whole archive and compare every checksum; touches no database. Raises BadArchive, BadKey."""
+    with opened_archive(source, key) as plain, _opened(plain) as tar:
+        manifest = check_archive(tar)
+    files = sum(name.startswith("files/") for name in manifest["sha256"])
+    return Counted(len(manifest["tables"]), files)
+
+
+def _restore_plain(source: Path, *, over: bool) -> Counted:
     owner = settings.DATABASE.logins["owner"]
     with _opened(source) as tar, psycopg.connect(owner.conninfo()) as connection:
         manifest = check_archive(tar)

@@ -146,3 +146,37 @@ def test_what_is_no_archive_is_refused_in_a_sentence(house, tmp_path):
     target.write_text("Dear studio")
     with pytest.raises(BadArchive, match="no archive of ours"):
         restore_archive(target, over=True)
+
+
+def test_an_encrypted_archive_opens_with_its_key_alone(house, tmp_path):
+    from studio.config.archive import verify_archive
+    from studio.config.archive_key import BadKey, make_key
+
+    key, public, other, archive = (tmp_path / name for name in ("key", "public", "other", "studio.tar"))
+    public.write_text(make_key(key))
+    make_key(other)
+    assert key.stat().st_mode & 0o077 == 0
+    write_archive(archive, public)
+    assert b"Thimble Row" not in archive.read_bytes()
+    with pytest.raises(BadArchive, match="is encrypted"):
+        restore_archive(archive, over=True)
+    for wrong in (other, public):
+        with pytest.raises(BadKey):
+            restore_archive(archive, over=True, key=wrong)
+    assert verify_archive(archive, key).tables > 0
+    restore_archive(archive, over=True, key=key)
+    content = archive.read_bytes()
+    for damaged in (content[:-100], content[:5000] + bytes([content[5000] ^ 1]) + content[5001:]):
+        archive.write_bytes(damaged)
+        with pytest.raises(BadKey, match="damaged"):
+            restore_archive(archive, over=True, key=key)
+    with house.scope():
+        assert Studio.objects.get().name == "Thimble Row"
+
+
+def test_a_key_is_never_written_over(tmp_path):
+    from studio.config.archive_key import BadKey, make_key
+
+    make_key(tmp_path / "key")
+    with pytest.raises(BadKey, match="exists already"):
+        make_key(tmp_path / "key")
