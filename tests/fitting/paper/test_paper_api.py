@@ -45,8 +45,8 @@ def test_a_pattern_is_recorded_read_and_changed(house, api):
     assert body["seam_allowance_mm"] == 15.875
     assert [size["name"] for size in body["sizes"]] == ["14", "16"]
     assert body["sizes"][1]["measures"] == [
-        {"measure": "waist", "name": "Waist", "from_pieces": False, "mm": 795.0},
-        {"measure": "hip", "name": "Hip", "from_pieces": False, "mm": 1100.0},
+        {"measure": "waist", "name": "Waist", "from_pieces": False, "from_outline": False, "mm": 795.0},
+        {"measure": "hip", "name": "Hip", "from_pieces": False, "from_outline": False, "mm": 1100.0},
     ]
     assert body["not_ready"] == []
     assert caller.patch(made["Location"], {"notes": "x"}).status_code == 428
