@@ -20,8 +20,8 @@ from studio.services.transfer_spool import KEPT_PROBLEMS, Problem, Spool
 LONGEST_CHAIN = 50  # corrections of corrections
 MOST_IN_ONE = 300  # readings of one measuring
 TABLES = (
-    "in_occasion", "in_reading", "in_measure", "said", "here", "person", "placed", "sitting", "db_sitting", "kept",
-    "taken", "trouble",
+    "in_occasion", "in_reading", "in_measure", "said", "here", "person", "maker_says", "placed", "sitting",
+    "db_sitting", "crowded", "again", "kept", "taken", "held", "trouble",
 )  # fmt: skip
 _CHUNK = 1 << 20
 
@@ -63,10 +63,11 @@ def examine(
         if lock:
             lock_people(cursor)
         check_people(cursor, wishes)
-        _form_sittings(cursor)
-        _match_readings(cursor)
-        _follow_corrections(cursor)
-        _check_readings(cursor)
+        added_to = _form_sittings(cursor)
+        _match_readings(cursor, spool, added_to=added_to)
+        if spool.correction_count and _corrections_placed(cursor):
+            _follow_corrections(cursor)
+        _check_readings(cursor, spool, added_to=added_to)
         problems, count = _problems(cursor, spool, measures)
         return Found(problems, count, _counts(cursor))
 
@@ -80,7 +81,7 @@ def _fill(cursor: Any, spool: Spool, measures: Mapping[str, CatalogueMeasure]) -
             shoes text, posture text, tape text, guardian_present text, notes text, mid uuid, cid uuid) on commit drop;
         create temporary table in_reading (
             n integer, "row" integer, col integer, o integer, id uuid, measure text, take smallint,
-            value numeric(10, 4), typed text, typed_in text, token text, supersedes text, reason text,
+            value numeric(10, 4), typed text, typed_in text, far boolean, token text, supersedes text, reason text,
             kept_because text) on commit drop;
         create temporary table in_measure (
             code text, low_adult double precision, high_adult double precision, low_child double precision,
@@ -89,6 +90,7 @@ def _fill(cursor: Any, spool: Spool, measures: Mapping[str, CatalogueMeasure]) -
             "row" integer, name text, col integer, what text, more bigint default 0) on commit drop
         """
     )
+    spool.finish()
     copy_in(cursor, "in_occasion", spool.occasions)
     copy_in(cursor, "in_reading", spool.readings)
     cursor.executemany(
@@ -107,8 +109,11 @@ def copy_in(cursor: Any, table: str, spooled: IO[bytes]) -> None:
             copy.write(part)
 
 
-def _form_sittings(cursor: Any) -> None:
-    """Rows of one client at one instant are one measuring; where the file numbers its measurings, each is its own."""
+def _form_sittings(cursor: Any) -> bool:
+    """Rows of one client at one instant are one measuring; where the file numbers its measurings, each is its own.
+
+    Returns whether one of them is here already.
+    """
     cursor.execute(
         """
         create temporary table placed on commit drop as
@@ -147,104 +152,137 @@ def _form_sittings(cursor: Any) -> None:
         """,
         {"adult": ADULT_YEARS},
     )
+    cursor.execute("select exists (select from db_sitting)")
+    return bool(cursor.fetchone()[0])
 
 
-def _match_readings(cursor: Any) -> None:
+def _match_readings(cursor: Any, spool: Spool, *, added_to: bool) -> None:
     """Readings that are there already, or stand twice in the file, are skipped; another value in their place is a
     problem.
+
+    A reading can only stand twice where several rows are one measuring, or one row names it twice: the others are not
+    sorted for it. What is kept is asked for only where a measuring is here already.
     """
     cursor.execute(
         """
+        create temporary table crowded on commit drop as
+        select g from placed group by g having count(*) > 1 or %(repeats)s;
+        create temporary table again on commit drop as
+        select n, first_value, first_id from (
+            select n, first_value(n) over same as first_n, first_value(value) over same as first_value,
+                   first_value(id) over same as first_id
+            from (select r.n, r.measure, r.take, r.supersedes, r.value, r.id, p.g
+                  from in_reading r join placed p using (o) join crowded using (g)) as r
+            window same as (partition by g, measure, take, supersedes order by n)) as each
+        where first_n <> n;
+        analyze again;
         create temporary table kept on commit drop as
         select r.id, r.measuring_id, d.client_id, d.at, r.measure, r.take, r.value, r.supersedes_id
-        from studio_reading r join db_sitting d on d.id = r.measuring_id;
+        from studio_reading r join db_sitting d on d.id = r.measuring_id where %(added_to)s;
         analyze kept;
         -- state: new, there, twice, wrong, "" for corrections not followed yet;
         -- stands: the id of the reading that this one is or becomes
         create temporary table taken on commit drop as
-        select r.*, p.g, s.client_id, s.at, s.there,
-               coalesce(k.state, d.state, case when supersedes = '' then 'new' else '' end) as state,
-               coalesce(k.stands, d.stands, r.id) as stands,
+        select r.*, s.g, s.there,
+               case when supersedes <> '' then '' when k.stands is not null then 'there'
+                    when d.first_value = r.value then 'twice' else 'new' end as state,
+               case when supersedes <> '' then r.id when k.stands is not null then k.stands
+                    when d.first_value = r.value then d.first_id else r.id end as stands,
                case when supersedes = '' then 0 end as level, null::uuid as parent
-        from (select *, first_value(n) over same as first_n,
-                     first_value(value) over same as first_value, first_value(id) over same as first_id
-              from (select r.*, p.g as in_g from in_reading r join placed p using (o)) as r
-              window same as (partition by in_g, measure, take, supersedes order by n)) as r
-        join placed p using (o) join sitting s on s.g = p.g
-        left join lateral (select 'twice' as state, r.first_id as stands
-                           where r.supersedes = '' and r.first_n <> r.n and r.first_value = r.value) as d on true
+        from in_reading r join placed p using (o) join sitting s on s.g = p.g left join again d on d.n = r.n
         left join (select distinct on (client_id, at, measure, take, value)
-                          'there' as state, id as stands, client_id, at, measure, take, value
+                          id as stands, client_id, at, measure, take, value
                    from kept order by client_id, at, measure, take, value, supersedes_id nulls first, id) as k
           on r.supersedes = '' and k.client_id = s.client_id and k.at = s.at and k.measure = r.measure
          and k.take = r.take and k.value = r.value;
-        create index on taken (token) where token <> '';
-        create index on taken (supersedes) where supersedes <> '';
-        analyze taken;
-        insert into trouble select "row", 'take', 0, 'take_twice' from taken
-        where supersedes = '' and state = 'new' and first_n <> n and first_value <> value;
-        insert into trouble select t."row", 'value', t.col, 'other_value' from taken t
-        where t.supersedes = '' and t.state = 'new' and t.value is not null and exists (
-            select from kept k where k.measuring_id = t.there and k.measure = t.measure and k.take = t.take
-                and k.supersedes_id is null);
-        """
+        analyze taken (n, g, state, there);
+        insert into trouble select t."row", 'take', 0, 'take_twice' from taken t join again d using (n)
+        where t.supersedes = '' and t.state = 'new' and d.first_value <> t.value
+        """,
+        {"repeats": spool.repeats, "added_to": added_to},
     )
+    if added_to:
+        cursor.execute(
+            """
+            insert into trouble select t."row", 'value', t.col, 'other_value' from taken t
+            where t.supersedes = '' and t.state = 'new' and t.value is not null and exists (
+                select from kept k where k.measuring_id = t.there and k.measure = t.measure and k.take = t.take
+                    and k.supersedes_id is null)
+            """
+        )
+
+
+def _corrections_placed(cursor: Any) -> bool:
+    cursor.execute("select exists (select from taken where supersedes <> '')")
+    return bool(cursor.fetchone()[0])
 
 
 def _follow_corrections(cursor: Any) -> None:
     """From each reading to those that supersede it, one step of the chain after another."""
-    cursor.execute("select exists (select from taken where supersedes <> '')")
-    if cursor.fetchone()[0]:
-        cursor.execute(
-            """
-            insert into trouble select "row", 'reading', 0, 'number_twice' from (
-                select "row", row_number() over (partition by token order by n) as i
-                from taken where token <> '') as each
-            where i > 1;
-            insert into trouble select "row", 'supersedes', 0, 'superseded_twice' from (
-                select "row", row_number() over (partition by supersedes order by n) as i
-                from taken where supersedes <> '') as each
-            where i > 1;
-            insert into trouble select t."row", 'supersedes', 0, 'other_place' from taken t
-            join taken p on p.token = t.supersedes
-            where t.supersedes <> '' and (t.g, t.measure, t.take) is distinct from (p.g, p.measure, p.take);
-            """
-        )
-        for level in range(1, LONGEST_CHAIN + 1):
-            cursor.execute(
-                """
-                update taken t set level = %(level)s, parent = p.stands,
-                    state = case when k.id is null then 'new' when k.value = t.value then 'there' else 'wrong' end,
-                    stands = case when k.value = t.value then k.id else t.id end
-                from taken p left join kept k on p.state = 'there' and k.supersedes_id = p.stands
-                where t.supersedes <> '' and t.level is null and p.token = t.supersedes and p.level = %(level)s - 1
-                """,
-                {"level": level},
-            )
-            if not cursor.rowcount:
-                break
-        cursor.execute(
-            """
-            insert into trouble select "row", 'value', col, 'other_correction' from taken where state = 'wrong';
-            insert into trouble select "row", 'supersedes', 0, 'no_such_reading' from taken where level is null;
-            """
-        )
-        cursor.execute("analyze taken")
-
-
-def _check_readings(cursor: Any) -> None:
     cursor.execute(
         """
-        insert into trouble select min("row"), 'take', 0, 'take_missing' from (
-            select g, measure, take, "row" from taken where level = 0
-            union all
-            select t.g, k.measure, k.take, null from kept k
-            join (select distinct g, there, measure from taken where there is not null) as t
-              on t.there = k.measuring_id and t.measure = k.measure
-            where k.supersedes_id is null) as each
-        group by g, measure having max(take) > count(distinct take) and min("row") is not null;
-        insert into trouble select min("row"), '', 0, 'too_many' from taken
-        group by g having count(*) > %(most)s;
+        create index on taken (token) where token <> '';
+        create index on taken (supersedes) where supersedes <> '';
+        analyze taken;
+        insert into trouble select "row", 'reading', 0, 'number_twice' from (
+            select "row", row_number() over (partition by token order by n) as i
+            from taken where token <> '') as each
+        where i > 1;
+        insert into trouble select "row", 'supersedes', 0, 'superseded_twice' from (
+            select "row", row_number() over (partition by supersedes order by n) as i
+            from taken where supersedes <> '') as each
+        where i > 1;
+        insert into trouble select t."row", 'supersedes', 0, 'other_place' from taken t
+        join taken p on p.token = t.supersedes
+        where t.supersedes <> '' and (t.g, t.measure, t.take) is distinct from (p.g, p.measure, p.take);
+        """
+    )
+    for level in range(1, LONGEST_CHAIN + 1):
+        cursor.execute(
+            """
+            update taken t set level = %(level)s, parent = p.stands,
+                state = case when k.id is null then 'new' when k.value = t.value then 'there' else 'wrong' end,
+                stands = case when k.value = t.value then k.id else t.id end
+            from taken p left join kept k on p.state = 'there' and k.supersedes_id = p.stands
+            where t.supersedes <> '' and t.level is null and p.token = t.supersedes and p.level = %(level)s - 1
+            """,
+            {"level": level},
+        )
+        if not cursor.rowcount:
+            break
+    cursor.execute(
+        """
+        insert into trouble select "row", 'value', col, 'other_correction' from taken where state = 'wrong';
+        insert into trouble select "row", 'supersedes', 0, 'no_such_reading' from taken where level is null;
+        """
+    )
+    cursor.execute("analyze taken")
+
+
+def _check_readings(cursor: Any, spool: Spool, *, added_to: bool) -> None:
+    """Takes that are missing, measurings that hold too much; counts what each measuring holds."""
+    if spool.most_takes > 1 or added_to:
+        cursor.execute(
+            """
+            insert into trouble select min("row"), 'take', 0, 'take_missing' from (
+                select g, measure, take, "row" from taken where level = 0
+                union all
+                select t.g, k.measure, k.take, null from kept k
+                join (select distinct g, there, measure from taken where there is not null) as t
+                  on t.there = k.measuring_id and t.measure = k.measure
+                where k.supersedes_id is null) as each
+            group by g, measure having max(take) > count(distinct take) and min("row") is not null
+            """
+        )
+    cursor.execute(
+        """
+        create temporary table held on commit drop as
+        select g, min("row") as first_row, count(*) as readings, count(*) filter (where state = 'new') as fresh,
+               count(*) filter (where state = 'there') as there, count(*) filter (where state = 'twice') as twice,
+               count(*) filter (where state = 'new' and supersedes <> '') as corrections
+        from taken group by g;
+        analyze held;
+        insert into trouble select first_row, '', 0, 'too_many' from held where readings > %(most)s
         """,
         {"most": MOST_IN_ONE},
     )
@@ -282,7 +320,7 @@ def _beyond_range(cursor: Any, measures: Mapping[str, CatalogueMeasure]) -> tupl
             from taken t join in_measure m on m.code = t.measure
             join (select g, coalesce(client_born > on_day - make_interval(years => %(adult)s), false) as minor
                   from sitting) as s using (g)) as each
-        where state = 'new' and (value < low or value > high) order by "row", col
+        where state = 'new' and far and (value < low or value > high) order by "row", col
         """,
         {"adult": ADULT_YEARS},
     )
@@ -306,20 +344,19 @@ def _counts(cursor: Any) -> dict[str, int]:
     cursor.execute(
         """
         with part as (
-            select count(*) filter (where state = 'new') as new_readings,
-                   count(*) filter (where state = 'there') as there_already,
-                   count(*) filter (where state = 'twice') as twice_in_file,
-                   count(*) filter (where state = 'new' and supersedes <> '') as corrections from taken),
+            select coalesce(sum(fresh), 0)::bigint as new_readings, coalesce(sum(there), 0)::bigint as there_already,
+                   coalesce(sum(twice), 0)::bigint as twice_in_file,
+                   coalesce(sum(corrections), 0)::bigint as corrections from held),
         occasion as (
-            select count(*) filter (where there is null) as new_measurings,
-                   count(*) filter (where there is not null) as added_to
-            from sitting where g in (select g from taken where state = 'new')),
+            select count(*) filter (where s.there is null) as new_measurings,
+                   count(*) filter (where s.there is not null) as added_to
+            from sitting s join held h using (g) where h.fresh > 0),
         people as (
             select count(distinct client_id) filter (where not is_new) as clients_found,
                    count(distinct client_id) filter (where is_new) as clients_new from person),
         measurer as (
-            select count(*) as measurer_unknown from sitting s
-            where there is null and g in (select g from taken where state = 'new')
+            select count(*) as measurer_unknown from sitting s join held h using (g)
+            where s.there is null and h.fresh > 0
               and (select count(*) from platform_member m where lower(m.name) = lower(s.measured_by)) <> 1)
         select * from part, occasion, people, measurer
         """

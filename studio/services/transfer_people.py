@@ -90,10 +90,16 @@ def match_people(cursor: Any, wishes: Wishes) -> None:
               where client_id is null and problem = '' and made_from is null group by name_key, digits) as found
         where p.client_id is null and p.problem = '' and p.made_from is null
           and found.name_key = p.name_key and found.digits = p.digits;
-        update person p set client_id = maker.cid, is_new = true, born = maker.born,
-                            guardian = (select max(guardian) from person g where g.made_from = p.made_from),
-                            body_model = (select max(body_model) from person g where g.made_from = p.made_from)
-        from person maker where maker.k = p.made_from;
+        create temporary table maker_says on commit drop as
+        select m.k, m.cid, m.born, g.guardian, g.body_model
+        from (select k, cid, born from person where made_from = k) as m
+        join (select made_from, max(guardian) as guardian, max(body_model) as body_model from person
+              where made_from is not null group by made_from) as g on g.made_from = m.k;
+        analyze maker_says;
+        analyze person;
+        update person p set client_id = m.cid, is_new = true, born = m.born, guardian = m.guardian,
+                            body_model = m.body_model
+        from maker_says m where m.k = p.made_from;
         """,
         {"new": wishes.new_clients},
     )

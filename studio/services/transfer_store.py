@@ -41,16 +41,19 @@ def _make_clients(cursor: Any, facts: dict[str, Any]) -> None:
         for number in range(1, many + 1):
             spooled.write(f"{number}\t{new_id()}\t{new_id()}\t{new_id()}\t{new_id()}\n".encode())
         copy_in(cursor, "ids", spooled)
+    cursor.execute("analyze ids")
     cursor.execute(
         """
         drop table if exists pg_temp.maker;
         create temporary table maker on commit drop as
         select p.cid, p.client, p.born, p.guardian, coalesce(nullif(p.body_model, ''), 'both') as body_model, ids.*,
-               coalesce((select min(telephone) from person q where q.made_from = p.k and q.telephone <> ''), '')
-                   as telephone,
+               coalesce(said.telephone, '') as telephone,
                coalesce(p.born > current_date - interval '18 years', false) as minor
         from (select *, row_number() over (order by k) as number from person where is_new and made_from = k) as p
-        join ids on ids.i = p.number;
+        join ids on ids.i = p.number
+        left join (select made_from, min(telephone) as telephone from person
+                   where telephone <> '' and made_from is not null group by made_from) as said on said.made_from = p.k;
+        analyze maker;
         insert into studio_client (id, studio_id, version, created_at, changed_at, name, telephone, email, born, unit,
             body_model, guardian_name, guardian_telephone, guardian_email, figures_in_report, notes)
         select cid, %(studio)s, 1, now(), now(), client, telephone, '', born, %(unit)s, body_model, guardian,
@@ -89,7 +92,7 @@ def _make_measurings(cursor: Any, facts: dict[str, Any]) -> None:
         from sitting s
         left join (select lower(name) as name, (array_agg(id))[1] as id from platform_member
                    group by lower(name) having count(*) = 1) as m on m.name = lower(s.measured_by)
-        where s.there is null and s.g in (select g from taken where state = 'new')
+        where s.there is null and s.g in (select g from held where fresh > 0)
         order by s.mid
         """,
         facts,

@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 from time import sleep
 from typing import Any, BinaryIO, cast
 from uuid import UUID
@@ -38,6 +39,7 @@ from studio.services.transfer_spool import Spool
 from studio.services.transfer_store import store_all
 
 _ONE_AT_A_TIME = 51_770_303  # any number that is the same in every process
+_EDGE = Decimal("0.001")  # mm or kg; the database keeps four decimals
 _TELL_EVERY = 1000  # rows
 _READ_PERCENT = 40  # of the whole, as measured by tests/bench/imports.py
 
@@ -81,7 +83,7 @@ def prepare_reading(arguments: Mapping[str, Any]) -> ReadingOrder:
 
 def read_into_spool(order: ReadingOrder, progress: Progress) -> dict[str, Any]:
     """Without a database: the file's rows, parsed, in a spool on disk, and the totals."""
-    spool = Spool(order.actor.zone)
+    spool = Spool(order.actor.zone, _reaches(order.measures))
     with default_storage.open(order.key, "rb") as stored:
         content = cast(BinaryIO, stored)
         if _sha256(content) != order.sha256:
@@ -197,6 +199,17 @@ def _measures(totals: Totals, order: ReadingOrder) -> list[dict[str, Any]]:
         {"written": written, "measure": code, "name": order.words.names[code], "readings": many}
         for written, (code, many) in found
     ]
+
+
+def _reaches(measures: Mapping[str, CatalogueMeasure]) -> dict[str, tuple[Decimal, Decimal]]:
+    """Within every range of a measure, a child's and a grown-up's, and off its edges: sure to be no problem."""
+    return {
+        found.code: (
+            Decimal(max(found.adult[0], found.child[0])) + _EDGE,
+            Decimal(min(found.adult[1], found.child[1])) - _EDGE,
+        )
+        for found in measures.values()
+    }
 
 
 def _teller(content: BinaryIO, progress: Progress) -> Callable[[int], None]:
