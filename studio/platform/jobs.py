@@ -19,7 +19,7 @@ from django.utils import timezone
 
 from studio.platform.database.doors import jobs_due
 from studio.platform.database.scope import StudioMoved, studio_scope
-from studio.platform.errors import JobFailed, NotHere, Refused
+from studio.platform.errors import JobFailed, NotHere, Refused, StorageFailed
 from studio.platform.metrics import count_due, count_job, count_wait
 from studio.platform.models import Job
 from studio.platform.queue import ring
@@ -155,7 +155,7 @@ def _retry_later(studio_id: UUID, job_id: UUID, attempt: int, exc: Exception) ->
             studio_id,
             job_id,
             attempt,
-            f"Something went wrong on our side ({type(exc).__name__}) and {attempt} tries did not help. "
+            f"{_what_went_wrong(exc)} and {attempt} tries did not help. "
             f"Try it again; if it persists, tell whoever runs this server the number {job_id}.",
         )
     wait = BACKOFF_SECONDS[min(attempt, len(BACKOFF_SECONDS) - 1)]
@@ -165,9 +165,16 @@ def _retry_later(studio_id: UUID, job_id: UUID, attempt: int, exc: Exception) ->
             lease_until=None,
             not_before=timezone.now() + timedelta(seconds=wait),
             rung_at=None,
-            error=f"Attempt {attempt} failed; it will be tried again.",
+            error=f"{_what_went_wrong(exc)}: attempt {attempt} failed, and it will be tried again.",
         )
     return Job.State.WAITING.value
+
+
+def _what_went_wrong(exc: Exception) -> str:
+    """The one fault that whoever runs the server can mend by herself is named; others by their kind alone."""
+    if isinstance(exc, StorageFailed):
+        return "The file storage does not answer, or is full"
+    return f"Something went wrong on our side ({type(exc).__name__})"
 
 
 def sweep(ringer: Callable[[UUID, UUID, str], bool] = ring) -> int:

@@ -169,6 +169,27 @@ def test_a_fault_of_ours_is_tried_four_times_then_told(house):
     assert "a fault of ours" not in error, "the fault's own words may hold what nobody should read"
 
 
+def test_a_full_disk_is_named_and_the_job_done_when_there_is_room(house, monkeypatch):
+    import errno
+
+    from django.core.files.storage import default_storage
+
+    job = ask(house)
+
+    def full(*_, **__):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(default_storage, "save", full)
+        assert run_job(house.studio_id, job.pk) == "waiting"
+    with house.scope():
+        assert Job.objects.get(pk=job.pk).error.startswith("The file storage does not answer, or is full")
+        Job.objects.filter(pk=job.pk).update(not_before=timezone.now())
+    assert notes(house) == 0
+    assert run_job(house.studio_id, job.pk) == "done"
+    assert notes(house) == 1
+
+
 def test_a_job_whose_worker_dies_every_time_ends(house):
     job = ask(house)
     with house.scope():
