@@ -9,6 +9,7 @@ from fitting.models import FitReport, IssuedReport
 from fitting.queries import client_sections, panels
 from fitting.queries.cutting_sheets import SHEET_JOB
 from fitting.queries.lays import LAY_JOB
+from fitting.queries.reports import photo_bytes, photos_allowed
 from fitting.queries.sending import SENDING_JOB
 from fitting.queries.subjects import SUBJECTS_HERE
 from fitting.queries.tickets import NOTICE_JOB, SLIP_JOB
@@ -46,11 +47,19 @@ def prepare_report(arguments: dict[str, Any]) -> dict[str, Any]:
     """In scope: the frozen snapshot; or, where the report was issued already, the result that it had."""
     # An erasure empties the arguments of her jobs; somebody may still try such a job again.
     named = arguments.get("report")
-    report = FitReport.objects.filter(pk=UUID(named)).first() if named else None
+    report = FitReport.objects.select_related("client").filter(pk=UUID(named)).first() if named else None
     if report is None:
         raise JobFailed("This report is not there any more: its client was erased on request.")
     issued = IssuedReport.objects.filter(report_id=report.pk).first()
-    return {"snapshot": report.snapshot, "issued": issued_result(issued) if issued else None}
+    if issued is None and not photos_allowed(report):
+        raise JobFailed(
+            "The consent to photographs was withdrawn meanwhile: make the report anew, without them."
+        )
+    return {
+        "snapshot": report.snapshot,
+        "photos": {} if issued else photo_bytes(report),
+        "issued": issued_result(issued) if issued else None,
+    }
 
 
 def work_report(prepared: dict[str, Any], progress: Progress) -> Rendered | None:
@@ -58,7 +67,7 @@ def work_report(prepared: dict[str, Any], progress: Progress) -> Rendered | None
     if prepared["issued"]:
         return None
     try:
-        return render_pdf(prepared["snapshot"], progress)
+        return render_pdf(prepared["snapshot"], progress, photos=prepared["photos"])
     except CannotRender as exc:
         raise JobFailed(str(exc)) from exc
 

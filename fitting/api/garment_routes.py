@@ -13,6 +13,11 @@ urlpatterns = [
         name="garment-checkpoints",
     ),
     path("garments/<uuid:garment_id>/sessions/", sessions.GarmentSessions.as_view(), name="garment-sessions"),
+    path(
+        "garments/<uuid:garment_id>/report-preview/",
+        views.ReportPreview.as_view(),
+        name="garment-report-preview",
+    ),
     path("garments/<uuid:garment_id>/reports/", views.GarmentReports.as_view(), name="garment-reports"),
     path("fitting-sessions/<uuid:session_id>/", sessions.SessionRead.as_view(), name="fitting-session-read"),
     path(

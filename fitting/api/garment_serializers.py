@@ -8,6 +8,7 @@ from rest_framework import serializers
 
 from fitting.queries.checkpoints import CODES, CheckpointState
 from fitting.queries.reports import issued_of, link_address, link_state
+from studio.platform.choices import LANGUAGES
 
 KIND_HELP = "skirt, trousers, bodice, dress, shirt, jacket or tshirt"
 
@@ -205,6 +206,33 @@ class ReportIn(serializers.Serializer):
         default=None,
         help_text="An earlier report of this garment that it replaces.",
     )
+    language = serializers.ChoiceField(
+        LANGUAGES,
+        required=False,
+        allow_blank=True,
+        default="",
+        help_text="The language that it is written in; left out, the client's.",
+    )
+    photos = serializers.ListField(
+        child=serializers.UUIDField(),
+        required=False,
+        default=list,
+        help_text="Photographs of signed-off fittings that it shows; the consent to photographs must hold.",
+    )
+
+
+class PreviewAsked(serializers.Serializer):
+    language = serializers.ChoiceField(
+        LANGUAGES, required=False, default="", help_text="Left out, the client's."
+    )
+
+
+class PreviewOut(serializers.Serializer):
+    """A report as it would be frozen now; nothing is kept."""
+
+    snapshot = serializers.DictField(
+        help_text="Sections of text in the language asked for, as a report freezes them."
+    )
 
 
 class IssuedOut(serializers.Serializer):
@@ -237,6 +265,7 @@ class ReportOut(serializers.Serializer):
     id = serializers.UUIDField()
     garment = serializers.UUIDField(source="garment_id")
     number = serializers.IntegerField()
+    language = serializers.CharField(source="snapshot.language")
     corrects = serializers.UUIDField(source="corrects_id", allow_null=True)
     asked_at = serializers.DateTimeField()
     job = serializers.UUIDField(source="job_id")

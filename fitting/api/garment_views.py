@@ -186,6 +186,22 @@ class GarmentReports(HouseView):
         return {**super().get_serializer_context(), "now": timezone.now()}
 
 
+class ReportPreview(HouseView):
+    rights = {"GET": Right.ISSUE_REPORTS}
+
+    @extend_schema(
+        operation_id="garment_reports_preview",
+        summary="What a report of this garment would say now; nothing is kept",
+        parameters=[shapes.PreviewAsked],
+        responses=shapes.PreviewOut,
+    )
+    def get(self, request: Request, garment_id: UUID) -> Response:
+        asked = shapes.PreviewAsked(data=request.query_params)
+        asked.is_valid(raise_exception=True)
+        snapshot = report_services.preview_report(self.actor, garment_id, **asked.validated_data)
+        return Response(shapes.PreviewOut({"snapshot": snapshot}).data)
+
+
 class ReportRead(HouseView):
     rights = {"GET": Right.READ_REPORTS}
 

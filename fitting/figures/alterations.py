@@ -5,7 +5,7 @@ Plain data in, SVG text out. The pieces are our own schematic of each garment, n
 on the left of a piece, side seams on its right.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fitting.figures.pieces import GARMENTS as SHORT
@@ -83,12 +83,18 @@ def changes_at(kind: str, place: str) -> tuple[str, ...]:
 
 
 def alteration_figure(
-    kind: str, rows: Sequence[AlterationRow], *, title: str = "", description: str = ""
+    kind: str,
+    rows: Sequence[AlterationRow],
+    *,
+    names: Mapping[str, str] | None = None,
+    title: str = "",
+    description: str = "",
 ) -> str:
     """SVG of a garment's pieces ("skirt", "trousers", "bodice", "dress", ...) with the alterations
     marked.
 
-    With no rows the pieces alone are drawn. Raises ValueError for an unknown kind, place or change, a change
+    `names` says how the pieces are called in another language. With no rows the pieces alone are drawn.
+    Raises ValueError for an unknown kind, place or change, a change
     that makes no sense at its place, or a number below 1 or used twice.
     """
     pieces = _pieces(kind)
@@ -98,12 +104,13 @@ def alteration_figure(
     for piece, origin in zip(pieces, origins, strict=True):
         marks = [_mark(piece, row) for row in rows if row.place in piece.marks]
         shift = f"translate({number(origin[0])} {number(origin[1])})"
-        parts.append(el("g", *_outline(piece), *marks, transform=shift))
+        said = (names or {}).get(piece.name, piece.name)
+        parts.append(el("g", *_outline(piece, name=said), *marks, transform=shift))
     parts += [_marker(disc) for disc in marker_layout(kind, rows)]
     listed, end = _list(rows, bottom + 24)
     title = title or f"Pieces of the {_name(kind)}" + (" with the alterations marked" if rows else "")
-    said = (f"{row.number}: {row.label} {row.value}".strip() for row in rows)
-    description = description or "; ".join(said) or f"Schematic pieces of the {_name(kind)}, not to scale."
+    told = (f"{row.number}: {row.label} {row.value}".strip() for row in rows)
+    description = description or "; ".join(told) or f"Schematic pieces of the {_name(kind)}, not to scale."
     return document((0, 0, _WIDTH, end), title, description, *parts, *listed)
 
 
@@ -119,7 +126,7 @@ def place_figure(kind: str, place: str, change: str, *, title: str = "", descrip
         if place not in piece.marks:
             continue
         shift = f"translate({number(x)} 12)"
-        shapes = [*_outline(piece, 1.6, named=False), _mark(piece, row, SMALL)]
+        shapes = [*_outline(piece, 1.6), _mark(piece, row, SMALL)]
         parts.append(el("g", *shapes, transform=shift))
         x += piece.width + 30
         height = max(height, piece.height)
@@ -183,7 +190,7 @@ def _origins(pieces: Sequence[Piece]) -> tuple[list[Point], float]:
 # What a piece looks like: seams firm, darts and folds light, the grainline with its arrows.
 
 
-def _outline(piece: Piece, weight: float = 1.0, *, named: bool = True) -> list[str]:
+def _outline(piece: Piece, weight: float = 1.0, *, name: str = "") -> list[str]:
     d = curve_path(smooth(piece.edge), close=True)
     parts = [
         el(
@@ -205,8 +212,8 @@ def _outline(piece: Piece, weight: float = 1.0, *, named: bool = True) -> list[s
     parts.append(
         el("path", d=line_path([(x, top), (x, low)]) + arrows, stroke=palette.EDGE, stroke_width=1.2 * weight)
     )
-    if named:
-        parts.append(text(piece.width / 2, -16, piece.name, _SIZE, anchor="middle", bold=True))
+    if name:
+        parts.append(text(piece.width / 2, -16, name, _SIZE, anchor="middle", bold=True))
     return parts
 
 

@@ -5,12 +5,35 @@ stretch. So a waist and a hip are compared as a fitter does, by what is over, no
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from studio.figures import palette
 from studio.figures.svg import document, el, line_path, text, text_width, wrap
 
+# The figure's own words; a document in another language brings its own under the same keys.
+WORDS: Mapping[str, str] = {
+    "title": "Fit in each zone",
+    "zone": "zone, body, ease wanted",
+    "paper": "paper",
+    "axis": "body = 0 {unit} ease",
+    "body": "body {length}",
+    "ease": "ease {range}",
+    "as it is": "as it is {length}",
+    "before": "before {length}",
+    "after": "after {length}",
+    "within": "in range",
+    "too tight": "too tight",
+    "too loose": "too loose",
+    "cannot tell": "cannot tell",
+    "key body": "body",
+    "key ease": "ease wanted, with its target",
+    "key before": "paper before",
+    "key after": "paper after",
+    "key error": "how far the tape can be trusted",
+    "sentence": "{zone}: body {body}, ease wanted {range}, paper {before}, {verdict}",
+    "sentence altered": "{zone}: body {body}, ease wanted {range}, paper {before}, after alteration {after}, {verdict}",
+}
 VERDICTS = ("within", "too tight", "too loose", "cannot tell")  # as the ease calculation says it
 
 _SIZE = 18.0
@@ -57,13 +80,15 @@ def zone_figure(
     *,
     tick_text: Callable[[float], str] | None = None,
     scale: float = 1.0,
+    words: Mapping[str, str] = WORDS,
     title: str = "",
     description: str = "",
 ) -> str:
     """SVG of the fit in each zone, in the order given.
 
     `unit` names the axis; axis values are multiples of a round step of ``value / scale`` (10 for rows in mm
-    and an axis in cm, 25.4 for inches) and `tick_text` formats them. Raises ValueError for no rows, a value
+    and an axis in cm, 25.4 for inches) and `tick_text` formats them. `words` are the figure's own, as in ``WORDS``.
+    Raises ValueError for no rows, a value
     that is not finite, a range that is not low <= target <= high, a negative error or an unknown verdict.
     """
     _check(rows, scale)
@@ -75,12 +100,13 @@ def zone_figure(
     def x_of(value: float) -> float:
         return x0 + _PLOT * (value - low) / (high - low)
 
-    heights = [_row_height(row) for row in rows]
+    heights = [_row_height(row, words) for row in rows]
     top = 62.0
     bottom = top + sum(heights)
-    parts = [text(0, 20, "zone, body, ease wanted", _SMALL, fill=palette.INK_SOFT)]
-    parts.append(text(x_of(0), 20, f"body = 0 {unit} ease", _SMALL, anchor=_anchor(x_of(0), x0), bold=True))
-    parts.append(text(width - _RIGHT, 20, "paper", _SMALL, fill=palette.INK_SOFT))
+    parts = [text(0, 20, words["zone"], _SMALL, fill=palette.INK_SOFT)]
+    axis = words["axis"].format(unit=unit)
+    parts.append(text(x_of(0), 20, axis, _SMALL, anchor=_anchor(x_of(0), x0), bold=True))
+    parts.append(text(width - _RIGHT, 20, words["paper"], _SMALL, fill=palette.INK_SOFT))
     for tick, label in zip(ticks, formatted, strict=True):
         x = x_of(tick)
         parts.append(el("path", d=line_path([(x, 48), (x, bottom)]), stroke=palette.RULE, stroke_width=1))
@@ -88,16 +114,16 @@ def zone_figure(
     y = top
     for row, height in zip(rows, heights, strict=True):
         parts.append(el("path", d=line_path([(0, y), (width, y)]), stroke=palette.RULE, stroke_width=1))
-        parts += _row(row, y, height, x_of, width)
+        parts += _row(row, y, height, x_of, width, words)
         y += height
     parts.append(el("path", d=line_path([(0, y), (width, y)]), stroke=palette.RULE, stroke_width=1))
     parts.append(
         el("path", d=line_path([(x_of(0), 48), (x_of(0), bottom)]), stroke=palette.INK, stroke_width=3)
     )
-    key, key_height = _key(rows, bottom + 30, width)
+    key, key_height = _key(rows, bottom + 30, width, words)
     parts += key
-    title = title or "Fit in each zone"
-    description = description or "; ".join(_sentence(row) for row in rows)
+    title = title or words["title"]
+    description = description or "; ".join(zone_sentence(row, words) for row in rows)
     return document((-4, 0, width + 8, bottom + key_height + 30), title, description, *parts)
 
 
@@ -109,14 +135,16 @@ def _plain(value: float) -> str:
     return f"{value:.4f}".rstrip("0").rstrip(".")
 
 
-def _word(verdict: str) -> str:
-    return "in range" if verdict == "within" else verdict
-
-
-def _sentence(row: ZoneRow) -> str:
-    after = f", after alteration {row.after_text}" if row.after is not None else ""
-    wanted = f"{row.zone}: body {row.body_text}, ease wanted {row.range_text}"
-    return f"{wanted}, paper {row.before_text}{after}, {_word(row.verdict)}"
+def zone_sentence(row: ZoneRow, words: Mapping[str, str] = WORDS) -> str:
+    """What the figure shows of one zone, for whoever does not see it."""
+    return words["sentence" if row.after is None else "sentence altered"].format(
+        zone=row.zone,
+        body=row.body_text,
+        range=row.range_text,
+        before=row.before_text,
+        after=row.after_text,
+        verdict=words[row.verdict],
+    )
 
 
 def _check(rows: Sequence[ZoneRow], scale: float) -> None:
@@ -166,29 +194,38 @@ def _fit(value: str, width: float, *, bold: bool = False) -> list[str]:
     return [line for part in parts for line in wrap(part, _SMALL, width, bold=bold)]
 
 
-def _left_lines(row: ZoneRow) -> list[tuple[str, bool]]:
+def _left_lines(row: ZoneRow, words: Mapping[str, str]) -> list[tuple[str, bool]]:
     lines = [(line, True) for line in wrap(row.zone, _SIZE, _LEFT, bold=True)]
-    lines += [(line, False) for line in _fit(f"body {row.body_text}", _LEFT)]
-    return lines + [(line, False) for line in _fit(f"ease {row.range_text}", _LEFT)]
-
-
-def _right_lines(row: ZoneRow) -> list[tuple[str, bool]]:
-    name = "as it is" if row.after is None else "before"
-    lines = [(line, False) for line in _fit(f"{name} {row.before_text}", _RIGHT)]
-    if row.after is not None:
-        lines += [(line, True) for line in _fit(f"after {row.after_text}", _RIGHT, bold=True)]
+    for said in (words["body"].format(length=row.body_text), words["ease"].format(range=row.range_text)):
+        lines += [(line, False) for line in _fit(said, _LEFT)]
     return lines
 
 
-def _row_height(row: ZoneRow) -> float:
-    left = 22 + 21 * (len(_left_lines(row)) - 1)
-    right = 36 + 21 * len(_right_lines(row))
+def _right_lines(row: ZoneRow, words: Mapping[str, str]) -> list[tuple[str, bool]]:
+    before = words["as it is" if row.after is None else "before"].format(length=row.before_text)
+    lines = [(line, False) for line in _fit(before, _RIGHT)]
+    if row.after is not None:
+        after = words["after"].format(length=row.after_text)
+        lines += [(line, True) for line in _fit(after, _RIGHT, bold=True)]
+    return lines
+
+
+def _row_height(row: ZoneRow, words: Mapping[str, str]) -> float:
+    left = 22 + 21 * (len(_left_lines(row, words)) - 1)
+    right = 36 + 21 * len(_right_lines(row, words))
     return max(left, right, 58) + 22
 
 
-def _row(row: ZoneRow, y: float, height: float, x_of: Callable[[float], float], width: float) -> list[str]:
+def _row(
+    row: ZoneRow,
+    y: float,
+    height: float,
+    x_of: Callable[[float], float],
+    width: float,
+    words: Mapping[str, str],
+) -> list[str]:
     parts = []
-    for i, (line, bold) in enumerate(_left_lines(row)):
+    for i, (line, bold) in enumerate(_left_lines(row, words)):
         size, colour = (_SIZE, palette.INK) if bold else (_SMALL, palette.INK_SOFT)
         parts.append(text(0, y + 26 + 21 * i, line, size, bold=bold, fill=colour))
     middle = y + height / 2
@@ -213,8 +250,8 @@ def _row(row: ZoneRow, y: float, height: float, x_of: Callable[[float], float], 
         if solid and row.error:
             parts += _whisker(x_of(value - row.error), x_of(value + row.error), centre)
     right = width - _RIGHT
-    parts += _verdict(row.verdict, right, y + 12)
-    for i, (line, bold) in enumerate(_right_lines(row)):
+    parts += _verdict(row.verdict, words[row.verdict], right, y + 12)
+    for i, (line, bold) in enumerate(_right_lines(row, words)):
         parts.append(text(right, y + 59 + 21 * i, line, _SMALL, bold=bold))
     return parts
 
@@ -244,10 +281,9 @@ def _whisker(left: float, right: float, y: float) -> list[str]:
     return shapes + [el("path", d=line_path(line), stroke=palette.THREAD, stroke_width=2.2) for line in lines]
 
 
-def _verdict(word: str, x: float, y: float) -> list[str]:
+def _verdict(word: str, said: str, x: float, y: float) -> list[str]:
     """The verdict as a shape and a word: disc, arrows inwards, arrows outwards, lozenge."""
     colour, pale = _COLOURS[word]
-    said = _word(word)
     wide = 34 + text_width(said, _SIZE, bold=True)
     cx, cy = x + 16, y + 14
     shapes = {
@@ -277,13 +313,15 @@ def _verdict(word: str, x: float, y: float) -> list[str]:
     ]
 
 
-def _key(rows: Sequence[ZoneRow], y: float, width: float) -> tuple[list[str], float]:
+def _key(
+    rows: Sequence[ZoneRow], y: float, width: float, words: Mapping[str, str]
+) -> tuple[list[str], float]:
     """What the marks mean, in words; only those that occur."""
     altered = any(row.after is not None for row in rows)
     entries: list[tuple[str, list[str]]] = [
-        ("body", [el("path", d="M14 -8L14 8", stroke=palette.INK, stroke_width=3)]),
+        (words["key body"], [el("path", d="M14 -8L14 8", stroke=palette.INK, stroke_width=3)]),
         (
-            "ease wanted, with its target",
+            words["key ease"],
             [
                 el("rect", x=0, y=-9, width=28, height=18, fill=palette.GOOD_PALE),
                 el("path", d="M0 -9L0 9M28 -9L28 9", stroke=palette.GOOD, stroke_width=2),
@@ -292,10 +330,10 @@ def _key(rows: Sequence[ZoneRow], y: float, width: float) -> tuple[list[str], fl
         ),
     ]
     if altered:
-        entries.append(("paper before", _bar(0, 28, 0, solid=False)))
-    entries.append(("paper after" if altered else "paper", _bar(0, 28, 0, solid=True)))
+        entries.append((words["key before"], _bar(0, 28, 0, solid=False)))
+    entries.append((words["key after" if altered else "paper"], _bar(0, 28, 0, solid=True)))
     if any(row.error for row in rows):
-        entries.append(("how far the tape can be trusted", _whisker(0, 28, 0)))
+        entries.append((words["key error"], _whisker(0, 28, 0)))
     parts = []
     x, row_y = 0.0, y
     for word, marks in entries:

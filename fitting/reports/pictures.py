@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from fitting.figures.alterations import AlterationRow, alteration_figure, kinds, marker_layout, places
-from fitting.figures.zones import ZoneRow, zone_figure
+from fitting.figures.zones import WORDS, ZoneRow, zone_figure, zone_sentence
+from fitting.reports.voice import Voice
 from studio.calc.units import MM_PER_UNIT, format_length
 from studio.figures.body import body_figure
 from studio.figures.tape import tape_line
@@ -20,6 +21,12 @@ PLACE_ON_PIECES = {
     "chest": "bust",
     "back_waist": "shoulder_to_waist",
 }
+VIEWS = {
+    "front": "Body from the front with numbered tape lines: {lines}.",
+    "back": "Body from the back with numbered tape lines: {lines}.",
+    "side": "Body from the side with numbered tape lines: {lines}.",
+}
+PIECES = ("front", "back", "sleeve")
 GARMENT_LENGTH = {"skirt": "skirt_length", "shirt": "body_length", "tshirt": "body_length"}
 
 
@@ -42,14 +49,15 @@ class Pictures:
     undrawn: tuple[Mapping[str, Any], ...]
 
 
-def pictures(snapshot: Mapping[str, Any]) -> Pictures:
-    """Draw what the snapshot holds; what it does not hold is not drawn."""
-    paper, undrawn = _paper(snapshot)
-    body, numbers = _body(snapshot)
-    return Pictures(body, numbers, _zones(snapshot), paper, undrawn)
+def pictures(snapshot: Mapping[str, Any], voice: Voice | None = None) -> Pictures:
+    """Draw what the snapshot holds, in its language; what it does not hold is not drawn."""
+    voice = voice or Voice(snapshot["language"], snapshot["client"]["unit"])
+    paper, undrawn = _paper(snapshot, voice)
+    body, numbers = _body(snapshot, voice)
+    return Pictures(body, numbers, _zones(snapshot, voice), paper, undrawn)
 
 
-def _body(snapshot: Mapping[str, Any]) -> tuple[tuple[Picture, ...], dict[str, int]]:
+def _body(snapshot: Mapping[str, Any], voice: Voice) -> tuple[tuple[Picture, ...], dict[str, int]]:
     """One view of the body with numbered tape lines, or two where a line needs the other.
 
     A girth lies level and a height is straight, so both can be shown on whichever view is drawn; a length along the
@@ -84,32 +92,33 @@ def _body(snapshot: Mapping[str, Any]) -> tuple[tuple[Picture, ...], dict[str, i
                 )
             )
         said = "; ".join(f"{line.number} {line.label}" for line in lines)
-        says = f"Body from the {view} with numbered tape lines: {said}."
-        found.append(Picture(body_figure(view, lines, build=build, labels=False), says))
+        says = voice(VIEWS[view], lines=said)
+        drawing = body_figure(view, lines, build=build, labels=False, title=says, description=said)
+        found.append(Picture(drawing, says))
     return tuple(found), numbers
 
 
-def _zones(snapshot: Mapping[str, Any]) -> Picture | None:
+def _zones(snapshot: Mapping[str, Any], voice: Voice) -> Picture | None:
     if not snapshot["zones"]:
         return None
     rows = [ZoneRow(**row) for row in snapshot["zones"]]
     unit = snapshot["client"]["unit"]
-    svg = zone_figure(
-        rows, unit, scale=float(MM_PER_UNIT[unit]), tick_text=_inch_tick if unit == "in" else None
-    )
-    said = "; ".join(
-        f"{row.zone}: body {row.body_text}, ease wanted {row.range_text}, paper {row.after_text or row.before_text}"
-        for row in rows
-    )
-    return Picture(svg, f"Fit in each zone. {said}.")
+    words = {key: voice(text, "figure") for key, text in WORDS.items()}
+
+    def tick(value: float) -> str:
+        text = (
+            format_length(abs(value) * 25.4, "in").removesuffix(" in")
+            if unit == "in"
+            else voice.number(abs(value))
+        )
+        return f"\u2212{text}" if value < 0 else text
+
+    svg = zone_figure(rows, voice.unit_word(), scale=float(MM_PER_UNIT[unit]), words=words, tick_text=tick)
+    said = "; ".join(zone_sentence(row, words) for row in rows)
+    return Picture(svg, f"{words['title']}. {said}.")
 
 
-def _inch_tick(inches: float) -> str:
-    text = format_length(abs(inches) * 25.4, "in").removesuffix(" in")
-    return f"\u2212{text}" if inches < 0 else text
-
-
-def _paper(snapshot: Mapping[str, Any]) -> tuple[Picture | None, tuple[Mapping[str, Any], ...]]:
+def _paper(snapshot: Mapping[str, Any], voice: Voice) -> tuple[Picture | None, tuple[Mapping[str, Any], ...]]:
     kind, rows = snapshot["garment"]["kind"], snapshot["alterations"]
     if kind not in kinds() or not rows:
         return None, tuple(rows)
@@ -126,8 +135,10 @@ def _paper(snapshot: Mapping[str, Any]) -> tuple[Picture | None, tuple[Mapping[s
             undrawn.append(row)
     if not drawn:
         return None, tuple(undrawn)
-    says = "Pieces with the alterations marked. " + _said(drawn)
-    return Picture(alteration_figure(kind, drawn), says), tuple(undrawn)
+    title = voice("Pieces with the alterations marked.")
+    names = {name: voice(name, "piece") for name in PIECES}
+    svg = alteration_figure(kind, drawn, names=names, title=title, description=_said(drawn))
+    return Picture(svg, f"{title} {_said(drawn)}"), tuple(undrawn)
 
 
 def _makes_sense(kind: str, row: AlterationRow) -> bool:

@@ -3,22 +3,23 @@
 The same snapshot rendered by the same renderer and fonts gives the same bytes (see studio.reports.pdf).
 """
 
+import base64
+import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
-from django.template import Context, Engine
-from django.utils.safestring import mark_safe
-
 from fitting.reports.pictures import Picture, pictures
-from fitting.reports.snapshot import SHAPE
-from studio.reports.pdf import CannotRender, Progress, as_image, look, made_with, write_pdf
+from fitting.reports.snapshot import newest
+from fitting.reports.voice import Voice
+from studio.reports.pdf import CannotRender, Progress, as_image, made_with, page_of, write_pdf
 
 __all__ = ["CannotRender", "Rendered", "render_html", "render_pdf"]
 
 FOLDER = Path(__file__).resolve().parent / "templates"
+TAGS = ("fitting.templatetags.report_words",)
 
 
 @dataclass(frozen=True)
@@ -30,11 +31,18 @@ class Rendered:
     rendered_with: dict[str, str]
 
 
-def render_pdf(snapshot: Mapping[str, Any], progress: Progress | None = None) -> Rendered:
-    """The PDF of a snapshot, tagged for screen readers (PDF/UA). Raises CannotRender."""
+def render_pdf(
+    snapshot: Mapping[str, Any],
+    progress: Progress | None = None,
+    *,
+    photos: Mapping[str, bytes] = MappingProxyType({}),
+) -> Rendered:
+    """The PDF of a snapshot, tagged for screen readers (PDF/UA); ``photos`` are the bytes of its photographs (JPEG) by
+    file. Raises CannotRender.
+    """
     tell = progress or (lambda percent, words: None)
     tell(5, "Drawing the figures")
-    html = render_html(snapshot)
+    html = render_html(snapshot, photos=photos)
     tell(20, "Laying out the pages")
     pdf, pages = write_pdf(
         html, made_at=snapshot["report"]["issued_at"], snapshot=snapshot, progress=progress
@@ -42,27 +50,38 @@ def render_pdf(snapshot: Mapping[str, Any], progress: Progress | None = None) ->
     return Rendered(pdf, pages, made_with())
 
 
-def render_html(snapshot: Mapping[str, Any]) -> str:
+def render_html(snapshot: Mapping[str, Any], *, photos: Mapping[str, bytes] = MappingProxyType({})) -> str:
     """The report's HTML with everything that it needs inside (figures) or by our own scheme (fonts)."""
-    if snapshot.get("shape") != SHAPE:
-        raise CannotRender(f"This version can't read a snapshot of shape {snapshot.get('shape')!r}.")
-    drawn = pictures(snapshot)
-    context = Context(
-        {
-            **snapshot,
-            "title": f"Fit summary: {snapshot['garment']['words']}",
-            **look(),
-            "measure_columns": _columns(snapshot["measures"], drawn.numbers, 2 if len(drawn.body) > 1 else 1),
-            "body_pictures": [_as_image(picture) for picture in drawn.body],
-            "zone_picture": _as_image(drawn.zones) if drawn.zones else None,
-            "paper_picture": _as_image(drawn.paper) if drawn.paper else None,
-            "undrawn": drawn.undrawn,
-            "style": mark_safe(  # noqa: S308 - our own file, no value of the snapshot is in it
-                (FOLDER / "report.css").read_text(encoding="utf-8")
-            ),
-        }
+    try:
+        snapshot = newest(snapshot)
+        voice = Voice(snapshot["language"], snapshot["client"]["unit"])
+        drawn = pictures(snapshot, voice)
+    except ValueError as exc:
+        raise CannotRender(str(exc)) from exc
+    words = snapshot["garment"]["words"]
+    context = {
+        **snapshot,
+        "voice": voice,
+        "title": voice("Fit summary: {garment}", garment=words),
+        "measure_columns": _columns(snapshot["measures"], drawn.numbers, 2 if len(drawn.body) > 1 else 1),
+        "body_pictures": [_as_image(picture) for picture in drawn.body],
+        "zone_picture": _as_image(drawn.zones) if drawn.zones else None,
+        "paper_picture": _as_image(drawn.paper) if drawn.paper else None,
+        "undrawn": drawn.undrawn,
+        "photos": photo_images(snapshot, photos),
+    }
+    return page_of(
+        FOLDER / "report.html",
+        context,
+        author=snapshot["studio"]["name"],
+        about=voice(
+            "Fit summary {number} for {name}",
+            number=snapshot["report"]["number"],
+            name=snapshot["client"]["name"],
+        ),
+        made_at=snapshot["report"]["issued_at"],
+        tags=TAGS,
     )
-    return _engine().get_template("report.html").render(context)
 
 
 def _columns(
@@ -77,9 +96,18 @@ def _columns(
     return [ordered[start : start + height] for start in range(0, len(ordered), height)]
 
 
-@lru_cache(maxsize=1)
-def _engine() -> Engine:
-    return Engine(dirs=[str(FOLDER)], autoescape=True)
+def photo_images(snapshot: Mapping[str, Any], photos: Mapping[str, bytes]) -> list[dict[str, str]]:
+    """The photographs of a snapshot whose bytes are at hand: a data: address and what each shows.
+
+    Bytes that are not those of the snapshot are not shown.
+    """
+    found = []
+    for row in snapshot["photos"]:
+        content = photos.get(row["file"])
+        if content is not None and hashlib.sha256(content).hexdigest() == row["sha256"]:
+            src = "data:image/jpeg;base64," + base64.b64encode(content).decode("ascii")
+            found.append({"src": src, "says": row["caption"]})
+    return found
 
 
 def _as_image(picture: Picture) -> dict[str, str]:

@@ -1,19 +1,22 @@
 """The frozen snapshot of a fit report: a plain dict that JSON can hold, from which page and PDF are made.
 
-Everything is text by now, in the client's unit and the studio's time zone, so that the document says for ever what
-it said on the day. Weight is never in it; figures of the body only if the client wishes so.
+Everything is text by now, in the client's language and unit and the studio's time zone, so that the document says for
+ever what it said on the day; only its headings come from the renderer's catalogue. Weight is never in it; figures of
+the body only if the client wishes so. Photographs are named by file and hash, their bytes stay in the store.
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
+from fitting.reports.voice import Voice
 from studio.reports.pdf import made_with
 
-SHAPE = 1  # counts the shapes that a snapshot has had; the renderer must know each
+SHAPE = 2  # counts the shapes that a snapshot has had; `newest` brings older ones up to it
 MOST_NOTES = 60  # a document to keep, not an archive: beyond this the newest are told
 MOST_MEASURES = 40
+MOST_PHOTOS = 6
 
 
 @dataclass(frozen=True)
@@ -59,26 +62,61 @@ class AlterationFact:
 
 @dataclass(frozen=True)
 class SeamFact:
+    """A seam in plain words: where, which recipe, ``settings`` (stitch, length, needle, thread), and its proof."""
+
     place: str
     words: str
+    settings: str
     proof: str
 
 
 @dataclass(frozen=True)
+class CareFact:
+    """What to know about a cloth: ``sentences`` under ``title``."""
+
+    title: str
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class NoteFact:
+    """What was seen and decided; ``how`` tells more of the decision, ``by`` who decided it where that was another
+    person, or another day, than the fitting's.
+    """
+
     where: str
     seen: str
     decision: str
-    decided: str
+    how: str
+    by: str = ""
 
 
 @dataclass(frozen=True)
 class FittingFact:
     kind: str
     held_on: str
+    held_by: str
     worn: str
     notes: tuple[NoteFact, ...]
     signed: str  # who signed it off and when, in words; "" while it is not
+
+
+@dataclass(frozen=True)
+class UsualFact:
+    """A change that this client's garments usually need."""
+
+    place: str
+    words: str
+
+
+@dataclass(frozen=True)
+class PhotoFact:
+    """A photograph that was chosen for the report: the rows that hold it, its bytes' hash, and what it shows."""
+
+    photo: str
+    file: str
+    sha256: str
+    caption: str
 
 
 @dataclass(frozen=True)
@@ -90,11 +128,12 @@ class CautionFact:
 
 @dataclass(frozen=True)
 class ReportFacts:
-    """Everything that a fit report tells, gathered from the record (see queries.reports.report_facts)."""
+    """Everything that a fit report tells, gathered from the record (see queries.report_facts)."""
 
     studio_name: str
     studio_address: str
     client_name: str
+    language: str
     unit: str  # "cm" or "in"
     with_figures: bool
     is_child: bool  # draws the smaller body
@@ -113,19 +152,25 @@ class ReportFacts:
     blends: tuple[str, ...] = ()
     zones: tuple[ZoneFact, ...] = ()
     alterations: tuple[AlterationFact, ...] = ()
+    is_planned: bool = False  # there is a plan: nothing to alter is then worth saying
     seams: tuple[SeamFact, ...] = ()
+    care: tuple[CareFact, ...] = ()
     fittings: tuple[FittingFact, ...] = ()
+    photos: tuple[PhotoFact, ...] = ()
+    usual: tuple[UsualFact, ...] = ()
     cautions: tuple[CautionFact, ...] = ()
     next_step: str = ""
+    keep_months: int | None = None
     studio_colour: str = ""  # #rrggbb; "" is the house's own
 
 
 def freeze(facts: ReportFacts) -> dict[str, Any]:
     """The snapshot of these facts; the same facts give the same snapshot."""
     figures = facts.with_figures
+    voice = Voice(facts.language, facts.unit)
     return {
         "shape": SHAPE,
-        "language": "en",
+        "language": facts.language,
         "studio": {"name": facts.studio_name, "address": facts.studio_address},
         "studio_colour": facts.studio_colour,
         "client": {
@@ -144,7 +189,7 @@ def freeze(facts: ReportFacts) -> dict[str, Any]:
         },
         "report": {
             "number": facts.number,
-            "issued_on": day_words(facts.issued_at),
+            "issued_on": voice.day(facts.issued_at),
             "issued_at": facts.issued_at.replace(microsecond=0).isoformat(),
             "corrects": facts.corrects,
         },
@@ -154,20 +199,45 @@ def freeze(facts: ReportFacts) -> dict[str, Any]:
         "blends": list(facts.blends),
         "zones": [asdict(zone) for zone in facts.zones] if figures else [],
         "alterations": [asdict(row) for row in facts.alterations],
+        "is_planned": facts.is_planned,
         "seams": [asdict(seam) for seam in facts.seams],
+        "care": [{"title": row.title, "sentences": list(row.sentences)} for row in facts.care],
         "fittings": _fittings(facts.fittings),
+        "photos": [asdict(row) for row in facts.photos[:MOST_PHOTOS]],
+        "usual": [asdict(row) for row in facts.usual],
         "cautions": [
             {"title": row.title, "text": row.text, "refer": list(row.refer)} for row in facts.cautions
         ],
         "next_step": facts.next_step,
-        "keeps": _keeps(facts),
+        "keeps": _keeps(voice, facts),
         "made_with": made_with(),
     }
 
 
-def day_words(when: date) -> str:
-    """A day as the report writes it: 25 November 2026."""
-    return f"{when.day} {when:%B %Y}"
+def newest(snapshot: Mapping[str, Any]) -> dict[str, Any]:
+    """A snapshot of any shape so far in today's; raises ValueError for one that this version does not know."""
+    shape = snapshot.get("shape")
+    if shape == SHAPE:
+        return dict(snapshot)
+    if shape != 1:
+        raise ValueError(f"This version can't read a snapshot of shape {shape!r}.")
+    return {
+        **snapshot,
+        "shape": SHAPE,
+        "is_planned": bool(snapshot["sizes"] or snapshot["alterations"]),
+        "seams": [{"settings": "", **row} for row in snapshot["seams"]],
+        "fittings": [
+            {
+                **row,
+                "held_by": "",
+                "notes": [{**note, "how": note["decided"], "by": ""} for note in row["notes"]],
+            }
+            for row in snapshot["fittings"]
+        ],
+        "care": [],
+        "photos": [],
+        "usual": [],
+    }
 
 
 def _measures(measures: Sequence[MeasureFact]) -> list[dict[str, Any]]:
@@ -194,6 +264,7 @@ def _fittings(fittings: Sequence[FittingFact]) -> list[dict[str, Any]]:
             {
                 "kind": row.kind,
                 "held_on": row.held_on,
+                "held_by": row.held_by,
                 "worn": row.worn,
                 "signed": row.signed,
                 "notes": [asdict(note) for note in notes],
@@ -203,12 +274,44 @@ def _fittings(fittings: Sequence[FittingFact]) -> list[dict[str, Any]]:
     return kept[::-1]
 
 
-def _keeps(facts: ReportFacts) -> list[str]:
-    """What the studio keeps, said plainly."""
-    return [
-        f"{facts.studio_name} keeps your measurements with the day on which they were taken, the changes made at "
-        "your fittings, and this summary as it was issued.",
-        "Only those who measure and fit see the figures of your body. The counter sees which garments you had and what "
-        "was changed on them.",
-        "You may ask the studio at any time to see what it keeps, to put something right, or to erase it.",
+def _keeps(voice: Voice, facts: ReportFacts) -> list[str]:
+    """What the studio keeps and for how long, said plainly."""
+    found = [
+        voice(
+            "{studio} keeps your measurements with the day on which they were taken, the changes made at your "
+            "fittings, and this summary as it was issued.",
+            studio=facts.studio_name,
+        )
     ]
+    if facts.photos:
+        found.append(
+            voice(
+                "The photographs are kept because you allowed it. Take that back at any time, and they are shown to "
+                "nobody any more."
+            )
+        )
+    found.append(
+        voice(
+            "Only those who measure and fit see the figures of your body. The counter sees which garments you had and "
+            "what was changed on them."
+        )
+    )
+    if facts.keep_months is None:
+        found.append(
+            voice("No end is set for the keeping: what is kept stays until you ask for it to be erased.")
+        )
+    else:
+        found.append(
+            voice(
+                "When nothing has been made or measured for {count} months, the studio decides whether it still needs "
+                "to keep it, and erases what it does not need.",
+                count=facts.keep_months,
+            )
+        )
+    found.append(
+        voice(
+            "You may ask the studio at any time to see what it keeps, to put something right, or to erase it. What the "
+            "law makes it keep, such as bills, stays for as long as the law says."
+        )
+    )
+    return found

@@ -1,5 +1,6 @@
 """Fit reports: asked for with a frozen snapshot, issued once by the worker, opened by the client's link."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
@@ -8,9 +9,10 @@ from uuid import UUID
 from django.db.models import F, Max
 from django.utils import timezone
 
-from fitting.models import FitReport, IssuedReport, ReportLink
+from fitting.models import FitReport, Garment, IssuedReport, ReportLink
 from fitting.queries.fittings import sessions_of
-from fitting.queries.garments import studio_today
+from fitting.queries.garments import garment_row, studio_today
+from fitting.queries.report_facts import nothing_to_report, report_facts
 from fitting.queries.reports import (
     LINK_PURPOSE,
     LinkState,
@@ -21,10 +23,9 @@ from fitting.queries.reports import (
     link_file,
     link_state,
     look_at_link,
-    nothing_to_report,
-    report_facts,
 )
 from fitting.reports.snapshot import freeze
+from fitting.reports.voice import Voice
 from fitting.services.garments import locked_garment
 from studio.platform import links
 from studio.platform.database.scope import studio_scope
@@ -52,27 +53,37 @@ class MadeLink:
     send_by: str
 
 
-def ask_report(actor: Actor, garment_id: UUID, *, corrects: UUID | None = None) -> FitReport:
+def ask_report(
+    actor: Actor,
+    garment_id: UUID,
+    *,
+    corrects: UUID | None = None,
+    language: str = "",
+    photos: Sequence[UUID] = (),
+) -> FitReport:
     """Freeze what is known of a garment and ask for its PDF; the report, its number and its job come together.
 
-    ``corrects`` names the earlier report of this garment that the new one replaces. Raises NotHere, Conflict (the
-    client was erased), Refused (garment: nothing to report yet; corrects: no such report of this garment).
+    ``corrects`` names the earlier report of this garment that the new one replaces; ``language`` is the client's where
+    none is given; ``photos`` are those of its fittings that it shows. Raises NotHere, Conflict (the client was erased),
+    Refused (garment: nothing to report yet; corrects: no such report of this garment; language; photos).
     """
     actor.need(Right.ISSUE_REPORTS)
     garment = locked_garment(garment_id)  # numbers are given out one at a time
-    if consent_withdrawn(garment.client_id):
-        raise Refused({"garment": withdrawn_words(garment.client.name)})
-    reason = nothing_to_report(garment, sessions_of([garment.pk], with_notes=False))
-    if reason:
-        raise Refused({"garment": reason})
+    _may_report(garment)
     earlier = None
     if corrects is not None:
         earlier = FitReport.objects.filter(pk=corrects, garment_id=garment.pk).first()
         if earlier is None:
             raise Refused({"corrects": "There is no such report of this garment."})
-    last = FitReport.objects.filter(garment_id=garment.pk).aggregate(last=Max("number"))["last"] or 0
+    last = _last_number(garment)
     facts = report_facts(
-        actor, garment, number=last + 1, corrects=earlier.number if earlier else None, now=timezone.now()
+        actor,
+        garment,
+        number=last + 1,
+        corrects=earlier.number if earlier else None,
+        now=timezone.now(),
+        language=language,
+        photos=photos,
     )
     report_id = new_id()
     job = ask_for(actor, REPORT_JOB, {"report": str(report_id)})
@@ -95,8 +106,42 @@ def ask_report(actor: Actor, garment_id: UUID, *, corrects: UUID | None = None) 
         client_id=garment.client_id,
         garment=str(garment.pk),
         number=report.number,
+        language=facts.language,
     )
     return report
+
+
+def preview_report(
+    actor: Actor, garment_id: UUID, *, language: str = "", photos: Sequence[UUID] = ()
+) -> dict[str, Any]:
+    """The snapshot that ``ask_report`` would freeze now; nothing is kept. Raises as it does."""
+    actor.need(Right.ISSUE_REPORTS)
+    garment = garment_row(actor, garment_id)
+    _may_report(garment)
+    return freeze(
+        report_facts(
+            actor,
+            garment,
+            number=_last_number(garment) + 1,
+            corrects=None,
+            now=timezone.now(),
+            language=language,
+            photos=photos,
+        )
+    )
+
+
+def _may_report(garment: Garment) -> None:
+    """Raises Refused (garment) where consent was withdrawn or there is nothing to tell."""
+    if consent_withdrawn(garment.client_id):
+        raise Refused({"garment": withdrawn_words(garment.client.name)})
+    reason = nothing_to_report(garment, sessions_of([garment.pk], with_notes=False))
+    if reason:
+        raise Refused({"garment": reason})
+
+
+def _last_number(garment: Garment) -> int:
+    return FitReport.objects.filter(garment_id=garment.pk).aggregate(last=Max("number"))["last"] or 0
 
 
 def make_link(actor: Actor, report_id: UUID, *, days: int = 30) -> MadeLink:
@@ -190,7 +235,8 @@ def store_issued(report_id: UUID, pdf: bytes, *, pages: int, rendered_with: dict
         raise NotHere("fit report")
     issued = IssuedReport.objects.filter(report_id=report.pk).first()
     if issued is None:
-        name = f"Fit summary {report.number} - {report.snapshot['garment']['words']}.pdf"
+        voice = Voice(report.snapshot["language"])
+        name = f"{voice('Fit summary {number}', number=report.number)} - {report.snapshot['garment']['words']}.pdf"
         file = store_file(pdf, name=_safe(name), media_type="application/pdf", client_id=report.client_id)
         issued = save_new(
             IssuedReport(

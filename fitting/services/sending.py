@@ -17,6 +17,7 @@ from django.utils import timezone
 from fitting.models import ReportLink
 from fitting.queries.reports import issued_of, link_address, link_state
 from fitting.queries.sending import SENDING_JOB, email_of
+from fitting.reports.voice import Voice, capital
 from studio.platform.database.scope import current_studio_id
 from studio.platform.errors import Conflict, JobFailed, NotHere
 from studio.platform.models import Job, Studio
@@ -75,25 +76,36 @@ def prepare_sending(arguments: dict[str, Any]) -> Letter:
     if not to:
         raise JobFailed("The email address is not known any more, so nothing was sent.")
     minor = client.is_minor(today)
-    until = link.expires_at.astimezone(zone)
+    voice = Voice(report.snapshot["language"])
     words = report.garment.words
     lines = [
-        f"Dear {client.guardian_name if minor else client.name},",
+        voice("Dear {name},", "letter", name=client.guardian_name if minor else client.name),
         "",
-        f"the fit summary of {f'{client.name}’s ' if minor else 'your '}{words} is ready. This address opens it:",
+        voice(
+            "the fit summary for {client} is ready ({garment}). This address opens it:",
+            "letter",
+            client=client.name,
+            garment=words,
+        )
+        if minor
+        else voice("your fit summary is ready ({garment}). This address opens it:", "letter", garment=words),
         "",
         link_address(link),
         "",
-        f"It opens without an account until {until:%-d %B %Y}. Whoever has the address can open it, so please keep it "
-        "to yourself. The summary can be kept as a PDF.",
+        voice(
+            "It opens without an account until {day}. Whoever has the address can open it, so please keep it to "
+            "yourself. The summary can be kept as a PDF.",
+            "letter",
+            day=voice.day(link.expires_at.astimezone(zone)),
+        ),
         "",
-        "Is something not as it should be? Just answer this letter, or come by.",
+        voice("Is something not as it should be? Just answer this letter, or come by.", "letter"),
         "",
         studio.name,
     ]
     return Letter(
         to=to,
-        subject=f"{words[:1].upper()}{words[1:]}: your fit summary",
+        subject=voice("{garment}: your fit summary", "letter", garment=capital(words)),
         text="\n".join(lines),
         sender=formataddr((studio.name, settings.DEFAULT_FROM_EMAIL)),
     )

@@ -3,11 +3,13 @@
 from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any
+from uuid import UUID
 
 from django import forms
 
 from fitting.queries.choices import Choices, GarmentChoices
 from studio.calc.units import parse_length
+from studio.platform.choices import LANGUAGES
 
 
 class DateInput(forms.DateInput):
@@ -28,8 +30,6 @@ class IdField(forms.ChoiceField):
         self.choices = [("", self.nothing), *choices]
 
     def clean(self, value: Any) -> Any:
-        from uuid import UUID
-
         found = super().clean(value)
         return UUID(found) if found else None
 
@@ -110,6 +110,28 @@ class SeamForm(forms.Form):
     def __init__(self, *args: Any, choices: Choices, **options: Any) -> None:
         super().__init__(*args, **options)
         self.fields["version"].offer(choices)  # type: ignore[attr-defined]
+
+
+class ReportForm(forms.Form):
+    """In which language a report is written, which photographs it shows, and which earlier one it replaces."""
+
+    language = forms.ChoiceField(
+        choices=LANGUAGES, required=False, label="Written in", widget=forms.RadioSelect
+    )
+    photos = forms.TypedMultipleChoiceField(
+        coerce=UUID,
+        required=False,
+        label="Photographs in it",
+        help_text="None is shown unless you choose it.",
+        widget=forms.CheckboxSelectMultiple,
+    )
+    corrects = forms.UUIDField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, photos: Choices, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["photos"].choices = photos  # type: ignore[attr-defined]
+        if not photos:
+            del self.fields["photos"]
 
 
 class LinkForm(forms.Form):

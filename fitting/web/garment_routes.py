@@ -15,6 +15,7 @@ urlpatterns = [
     ),
     path("garments/<uuid:garment_id>/seams/", views.ChooseSeam.as_view(), name="choose-seam"),
     path("garments/<uuid:garment_id>/fittings/new/", sessions.NewSession.as_view(), name="new-session"),
+    path("garments/<uuid:garment_id>/reports/new/", reports.NewReport.as_view(), name="new-report"),
     path("garments/<uuid:garment_id>/reports/", reports.AskReport.as_view(), name="ask-report"),
     path("fittings/<uuid:session_id>/", sessions.SessionPage.as_view(), name="session"),
     path("fittings/<uuid:session_id>/note/", sessions.NewNote.as_view(), name="new-note"),

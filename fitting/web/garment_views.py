@@ -13,7 +13,8 @@ from fitting.queries import garments as garment_queries
 from fitting.queries.appointments import agreed_of
 from fitting.queries.cautions import cautions_for, cautions_of_garment
 from fitting.queries.past_fits import past_garments
-from fitting.queries.reports import issued_of, nothing_to_report, reports_of
+from fitting.queries.report_facts import nothing_to_report
+from fitting.queries.reports import issued_of, reports_of
 from fitting.queries.tickets import ticket_lines
 from fitting.services import garments as garment_services
 from fitting.web.base import SEAM_PLACES, FittingPage

@@ -1,5 +1,6 @@
 """Pages of fit reports: making one, its PDF, the client's link; and the counter's look-up of past fits."""
 
+from collections.abc import Mapping
 from typing import Any
 from uuid import UUID
 
@@ -11,33 +12,89 @@ from django.utils.safestring import mark_safe
 
 from fitting.queries import garments as garment_queries
 from fitting.queries import past_fits as past_queries
+from fitting.queries import report_facts
 from fitting.queries import reports as report_queries
 from fitting.queries.learnt import studio_learnt
 from fitting.queries.sending import email_of, sendings_of
 from fitting.reports.pictures import pictures
+from fitting.reports.render import photo_images
+from fitting.reports.voice import Voice
 from fitting.services import reports as report_services
 from fitting.services.sending import ask_to_send
 from fitting.web.base import FittingPage
-from fitting.web.garment_forms import LinkForm, PastFitsForm
+from fitting.web.garment_forms import LinkForm, PastFitsForm, ReportForm
 from studio.platform.actors import BadToken, actor_of, as_actor
+from studio.platform.choices import LANGUAGES
 from studio.platform.database.doors import memberships_of
 from studio.platform.errors import NotAllowed, NotHere
+from studio.platform.queries.people import studio_get
 from studio.platform.rights import Actor, Right
 from studio.platform.web.base import PublicPage
 from studio.platform.web.errors import error_page
 from studio.queries.clients import mark_found
 
 
+class NewReport(FittingPage):
+    """What a report would say now, in a language and with the photographs chosen; nothing is kept yet."""
+
+    right = Right.ISSUE_REPORTS
+
+    def get(self, request: HttpRequest, garment_id: UUID) -> HttpResponse:
+        garment = garment_queries.garment_row(self.actor, garment_id)
+        today = garment_queries.studio_today(self.actor)
+        offered, why_none = report_facts.offered_photos(self.actor, garment, today)
+        language = report_facts.language_of(garment.client, studio_get(self.actor))
+        given = {"language": language, **request.GET.dict(), "photos": request.GET.getlist("photos")}
+        form = ReportForm(given, photos=offered)
+        if not form.is_valid():  # an address that was tampered with: what makes no sense is left out
+            form = ReportForm({"language": language}, photos=offered)
+            form.is_valid()
+        asked = form.cleaned_data
+        snapshot = self.try_or_tell(
+            report_services.preview_report,
+            garment_id,
+            language=asked["language"] or language,
+            photos=asked.get("photos", ()),
+        )
+        if snapshot is None:
+            return redirect("fitting:garment", garment_id)
+        photos = report_queries.bytes_of(row["file"] for row in snapshot["photos"])
+        context: dict[str, Any] = {
+            "garment": garment,
+            "form": form,
+            "why_none": why_none,
+            "corrects": report_queries.report_get(self.actor, asked["corrects"])
+            if asked["corrects"]
+            else None,
+            **summary_context(snapshot, photos),
+        }
+        partial = request.headers.get("HX-Request") and not request.headers.get("HX-Boosted")
+        response = self.page(
+            "fitting/garment/_report_preview.html" if partial else "fitting/garment/new_report.html",
+            **context,
+        )
+        response["Vary"] = "HX-Request"
+        return response
+
+
 class AskReport(FittingPage):
     right = Right.ISSUE_REPORTS
 
     def post(self, request: HttpRequest, garment_id: UUID) -> HttpResponse:
-        corrects = request.POST.get("corrects", "")
-        try:
-            corrected = UUID(corrects) if corrects else None
-        except ValueError:
-            raise NotHere("fit report") from None
-        report = self.try_or_tell(report_services.ask_report, garment_id, corrects=corrected)
+        garment = garment_queries.garment_row(self.actor, garment_id)
+        today = garment_queries.studio_today(self.actor)
+        offered, _ = report_facts.offered_photos(self.actor, garment, today)
+        form = ReportForm(request.POST, photos=offered)
+        if not form.is_valid():
+            raise NotHere("language, photograph or fit report")
+        asked = form.cleaned_data
+        report = self.try_or_tell(
+            report_services.ask_report,
+            garment_id,
+            corrects=asked["corrects"],
+            language=asked["language"],
+            photos=asked.get("photos", ()),
+        )
         if report is None:
             return redirect("fitting:garment", garment_id)
         return redirect("fitting:report", report.pk)
@@ -80,6 +137,7 @@ class ReportPage(FittingPage):
             form=form or LinkForm(),
             may_read=self.actor.may(Right.READ_REPORTS),
             may_issue=self.actor.may(Right.ISSUE_REPORTS),
+            language=dict(LANGUAGES)[report.snapshot["language"]],
             job_ended=report.job.state in {"done", "failed", "cancelled"},
             status=400 if form and form.errors else 200,
         )
@@ -149,26 +207,28 @@ class ClientLink(LinkPage):
     def get(self, request: HttpRequest, signed: str) -> HttpResponse:
         report_queries.check_reader(signed, self.reader(signed))
         found = report_queries.look_at_link(signed)
-        return self.page("fitting/garment/client_link.html", found=found, studio_name=found.studio_name)
+        return self.closed(found)
+
+    def closed(self, found: report_queries.LinkState) -> HttpResponse:
+        """What a link says before its button was pressed, or when it opens nothing any more."""
+        return self.page(
+            "fitting/garment/client_link.html",
+            found=found,
+            studio_name=found.studio_name,
+            voice=Voice(found.language),
+        )
 
     def post(self, request: HttpRequest, signed: str) -> HttpResponse:
         found = report_services.open_link(signed, self.reader(signed))
         if found.snapshot is None:
-            return self.page("fitting/garment/client_link.html", found=found, studio_name=found.studio_name)
-        drawn = pictures(found.snapshot)
+            return self.closed(found)
         return self.page(
             "fitting/garment/client_summary.html",
             found=found,
             studio_name=found.studio_name,
             signed=signed,
-            summary=found.snapshot,
-            measures=[
-                {**row, "number": drawn.numbers.get(row["code"], "")} for row in found.snapshot["measures"]
-            ],
-            body_pictures=[_safe(picture.svg) for picture in drawn.body],
-            zone_picture=_safe(drawn.zones.svg) if drawn.zones else "",
-            paper_picture=_safe(drawn.paper.svg) if drawn.paper else "",
-            undrawn=drawn.undrawn,
+            photos_withdrawn=bool(found.snapshot["photos"]) and not found.photos and not found.has_file,
+            **summary_context(found.snapshot, found.photos),
         )
 
 
@@ -216,6 +276,21 @@ def pdf_response(file: report_queries.ReportFile, *, attachment: bool = False) -
     response["ETag"] = f'"{file.sha256}"'
     response["Cache-Control"] = "no-store"
     return response
+
+
+def summary_context(snapshot: Mapping[str, Any], photos: Mapping[str, bytes]) -> dict[str, Any]:
+    """What ``_summary.html`` shows of a snapshot: its drawings, and the photographs whose bytes are at hand."""
+    drawn = pictures(snapshot)
+    return {
+        "voice": Voice(snapshot["language"], snapshot["client"]["unit"]),
+        "summary": snapshot,
+        "measures": [{**row, "number": drawn.numbers.get(row["code"], "")} for row in snapshot["measures"]],
+        "body_pictures": [_safe(picture.svg) for picture in drawn.body],
+        "zone_picture": _safe(drawn.zones.svg) if drawn.zones else "",
+        "paper_picture": _safe(drawn.paper.svg) if drawn.paper else "",
+        "undrawn": drawn.undrawn,
+        "photos": photo_images(snapshot, photos),
+    }
 
 
 def _safe(svg: str) -> str:

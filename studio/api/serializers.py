@@ -5,7 +5,7 @@ from typing import Any
 from drf_spectacular.utils import OpenApiExample, extend_schema_field, extend_schema_serializer
 from rest_framework import serializers
 
-from studio.platform.choices import UNITS
+from studio.platform.choices import LANGUAGES, UNITS
 from studio.queries.catalogue import catalogue
 
 OVER = [("underwear", "Underwear"), ("close_clothing", "Close clothing"), ("clothing", "Ordinary clothing")]
@@ -28,6 +28,12 @@ class ClientFactsIn(serializers.Serializer):
         required=False, allow_null=True, help_text="Under 18 a guardian must be named; null: not known."
     )
     unit = serializers.ChoiceField(UNITS, required=False, help_text="The unit in which she reads lengths.")
+    language = serializers.ChoiceField(
+        LANGUAGES,
+        required=False,
+        allow_blank=True,
+        help_text="The language of her reports and letters; empty: the studio's.",
+    )
     body_model = serializers.ChoiceField(
         BODY_MODELS,
         required=False,
@@ -81,6 +87,7 @@ class ClientOut(serializers.Serializer):
     email = serializers.CharField()
     born = serializers.DateField(allow_null=True)
     unit = serializers.ChoiceField(UNITS)
+    language = serializers.ChoiceField(LANGUAGES, allow_blank=True)
     body_model = serializers.ChoiceField(BODY_MODELS)
     guardian_name = serializers.CharField()
     guardian_telephone = serializers.CharField()

@@ -4,6 +4,7 @@ from datetime import date
 
 from django.db import models
 
+from studio.platform.choices import LANGUAGES
 from studio.platform.database.constraints import tenant_rules
 from studio.platform.models.base import EditableModel, TenantModel, reference
 
@@ -26,6 +27,9 @@ class Client(EditableModel):
     email = models.EmailField(max_length=254, blank=True)
     born = models.DateField(null=True, blank=True)
     unit = models.CharField(max_length=2, choices=[("cm", "centimetres"), ("in", "inches")], default="cm")
+    language = models.CharField(  # of what she reads; empty: the studio's
+        max_length=8, choices=LANGUAGES, blank=True, default="", db_default=""
+    )
     guardian_name = models.CharField(max_length=160, blank=True)
     guardian_telephone = models.CharField(max_length=40, blank=True)
     guardian_email = models.EmailField(max_length=254, blank=True)

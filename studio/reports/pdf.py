@@ -64,10 +64,19 @@ def write_pdf(
     return pdf, len(document.pages)
 
 
-def page_of(template: Path, context: Mapping[str, Any], *, author: str, about: str, made_at: str) -> str:
+def page_of(
+    template: Path,
+    context: Mapping[str, Any],
+    *,
+    author: str,
+    about: str,
+    made_at: str,
+    tags: tuple[str, ...] = (),
+) -> str:
     """The HTML of a document: a template that extends ``paper.html``, with the style sheet of the same name beside it.
 
-    ``author`` (the studio), ``about`` (one sentence) and ``made_at`` (ISO 8601) become the file's own description.
+    ``author`` (the studio), ``about`` (one sentence) and ``made_at`` (ISO 8601) become the file's own description. ``tags`` are modules of
+    template tags that it uses without loading them.
     """
     style = template.with_suffix(".css").read_text(encoding="utf-8")
     values = {
@@ -77,11 +86,7 @@ def page_of(template: Path, context: Mapping[str, Any], *, author: str, about: s
         "made_at": made_at,
         "style": mark_safe(style),  # noqa: S308 - our own file, no value of the snapshot is in it
     }
-    return _engine(template.parent).get_template(template.name).render(Context(values))
-
-
-def look() -> dict[str, Any]:
-    return {}
+    return _engine(template.parent, tags).get_template(template.name).render(Context(values))
 
 
 def made_with() -> dict[str, str]:
@@ -117,8 +122,8 @@ def only_our_own() -> Any:
 
 
 @lru_cache(maxsize=8)
-def _engine(folder: Path) -> Engine:
-    return Engine(dirs=[str(folder), str(FRAME)], autoescape=True)
+def _engine(folder: Path, tags: tuple[str, ...]) -> Engine:
+    return Engine(dirs=[str(folder), str(FRAME)], autoescape=True, builtins=list(tags))
 
 
 def _in_colour(html: str, accent: str) -> str:

@@ -35,6 +35,7 @@ class ClientFacts(TypedDict, total=False):
     email: str
     born: date | None
     unit: str
+    language: str
     body_model: str
     guardian_name: str
     guardian_telephone: str
@@ -51,6 +52,7 @@ def record_client(
     email: str = "",
     born: date | None = None,
     unit: str = "cm",
+    language: str = "",
     body_model: str = "both",
     guardian_name: str = "",
     guardian_telephone: str = "",
@@ -63,7 +65,8 @@ def record_client(
     """Record a client and, where ``consent_by`` names who gave it, the consent to be measured.
 
     ``body_model`` says which fitted model her readings are compared with: "female", "male", "both" (not said: they must
-    agree) or "none" (left out; why is not asked).
+    agree) or "none" (left out; why is not asked). ``language`` is that of what she reads, empty where it is
+    the studio's.
     Somebody under 18 needs a guardian's name, and her consent must be the guardian's; without any consent the
     client is recorded but can't be measured yet. Raises Refused naming each field.
     """
@@ -74,6 +77,7 @@ def record_client(
         email=email.strip(),
         born=born,
         unit=unit,
+        language=language,
         body_model=body_model,
         guardian_name=_plain(guardian_name),
         guardian_telephone=_plain(guardian_telephone),
@@ -212,6 +216,12 @@ def _reasons(client: Client, today: date) -> dict[str, str]:
         reasons["name"] = "Give the client's name."
     if client.unit not in dict(Client._meta.get_field("unit").choices or ()):
         reasons["unit"] = f"Lengths are shown in cm or in (got {client.unit!r})."
+    languages = dict(Client._meta.get_field("language").choices or ())
+    if client.language and client.language not in languages:
+        reasons["language"] = (
+            f"Clients are written to in one of {', '.join(languages)} (got {client.language[:16]!r}); "
+            "left empty it is the studio's."
+        )
     if client.body_model not in Client.BodyModel.values:
         reasons["body_model"] = (
             f"The body model is one of {', '.join(Client.BodyModel.values)} (got {client.body_model[:16]!r})."

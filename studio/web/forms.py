@@ -10,7 +10,7 @@ from django import forms
 from django.forms.boundfield import BoundField
 
 from studio.calc.units import parse_length, parse_weight
-from studio.platform.choices import UNITS
+from studio.platform.choices import LANGUAGES, UNITS
 from studio.queries.catalogue import CatalogueMeasure, MeasureSet
 from studio.queries.plausibility import TapeAgain
 from studio.services.measuring import TypedReading
@@ -41,6 +41,11 @@ class ClientForm(forms.Form):
         help_text="Asked for because somebody under 18 is measured only with a guardian.",
     )
     unit = forms.ChoiceField(choices=UNITS, label="Lengths in", widget=forms.RadioSelect)
+    language = forms.ChoiceField(
+        choices=[("", "As the studio writes"), *LANGUAGES],
+        required=False,
+        label="Reports and letters in",
+    )
     guardian_name = forms.CharField(max_length=160, required=False, label="Guardian's name", widget=_text())
     guardian_telephone = forms.CharField(
         max_length=40, required=False, label="Guardian's telephone", widget=_text(inputmode="tel")

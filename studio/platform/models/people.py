@@ -6,6 +6,7 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models.functions import Lower
 
+from studio.platform.choices import LANGUAGES
 from studio.platform.colour import HOUSE_COLOUR
 from studio.platform.database.constraints import StudioPolicy, tenant_rules
 from studio.platform.models.base import HouseModel, TenantModel, Versioned, new_id, reference
@@ -79,6 +80,9 @@ class Studio(Versioned, HouseModel):
     colour = models.CharField(
         max_length=7, default=HOUSE_COLOUR, db_default=HOUSE_COLOUR
     )  # see platform.colour
+    language = models.CharField(
+        max_length=8, choices=LANGUAGES, default="en", db_default="en"
+    )  # of what clients read, where a client says nothing else
     ease_set = models.CharField(max_length=64, blank=True)
     keep_months = models.PositiveSmallIntegerField(
         null=True, blank=True

@@ -83,6 +83,7 @@ def found_studio(
     password: str,
     time_zone: str = "Europe/London",
     unit: str = "cm",
+    language: str = "en",
     setup_secret: str | None = None,
 ) -> Actor:
     """Make a studio, its owner's account and membership in one transaction; a setup link is used up with it.
@@ -102,7 +103,15 @@ def found_studio(
             if not used:
                 raise NotHere("link (it has just been used)")
         _save_account(user)
-        studio = save_new(Studio(id=studio_id, name=studio_name.strip(), time_zone=time_zone, unit=unit))
+        studio = save_new(
+            Studio(
+                id=studio_id,
+                name=studio_name.strip(),
+                time_zone=time_zone,
+                unit=unit,
+                language=language,
+            )
+        )
         member = save_new(Member(user=user, name=user.name, role=Member.Role.OWNER))
         actor = Actor(studio_id, member.pk, user.pk, member.role, member.name, time_zone, unit)
         record_act(actor, "found_studio", studio)

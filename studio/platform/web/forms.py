@@ -4,7 +4,7 @@ from zoneinfo import available_timezones
 
 from django import forms
 
-from studio.platform.choices import UNITS
+from studio.platform.choices import LANGUAGES, UNITS
 from studio.platform.models import Member
 
 
@@ -42,7 +42,8 @@ class SetupForm(AccountForm):
     )
     time_zone = forms.CharField(initial="Europe/London", help_text="For example Europe/Lisbon.")
     unit = forms.ChoiceField(choices=UNITS, initial="cm", label="Lengths in")
-    field_order = ["studio_name", "name", "email", "password", "time_zone", "unit"]
+    language = forms.ChoiceField(choices=LANGUAGES, initial="en", label="Clients are written to in")
+    field_order = ["studio_name", "name", "email", "password", "time_zone", "unit", "language"]
 
 
 class JoinForm(AccountForm):

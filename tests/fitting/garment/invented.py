@@ -1,6 +1,6 @@
 """Invented people, paper and bodies for the tests of the garment half; nothing here is measured on anybody."""
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -10,12 +10,14 @@ from fitting.calc.plan_parts import LENGTHS
 from fitting.calc.sizing import SizeRow
 from fitting.queries.plan_text import say_in
 from fitting.reports.snapshot import (
+    CareFact,
     CautionFact,
     FittingFact,
     MeasureFact,
     NoteFact,
     ReportFacts,
     SeamFact,
+    UsualFact,
 )
 
 RULES = {
@@ -68,11 +70,13 @@ def trousers_facts(**changes: Any) -> ReportFacts:
     """The facts of a full report: measures, plan, seams, two fittings, a child's cautions."""
     from fitting.models import FitPlan
     from fitting.queries.planned import read_plan
-    from fitting.queries.reports import _alterations, _zones
+    from fitting.queries.report_facts import alterations_in, blends_in, zone_in, zones_in
+    from fitting.reports.voice import Voice
     from studio.platform.models.base import new_id
     from studio.queries.catalogue import catalogue
 
     unit = changes.get("unit", "cm")
+    voice = Voice(changes.get("language", "en"), unit)
     inputs, result = plan_rows(unit)
     planned = read_plan(FitPlan(studio_id=new_id(), inputs=inputs, result=result, number=1))
     figures = {
@@ -85,55 +89,66 @@ def trousers_facts(**changes: Any) -> ReportFacts:
         "studio_name": "Thimble Row",
         "studio_address": "4 Needle Yard\nMilbridge",
         "client_name": "Olia Carvalho",
+        "language": voice.language,
         "unit": unit,
         "with_figures": True,
         "is_child": False,
         "garment_words": "teal trousers",
         "garment_kind": "trousers",
-        "garment_kind_words": "Trousers",
+        "garment_kind_words": voice.name("Trousers", "kind"),
         "pattern": "Straight trousers, side zip",
         "cloth": "Teal wool twill",
-        "due": "18 December 2026",
+        "due": voice.day(date(2026, 12, 18)),
         "number": 1,
         "issued_at": datetime(2026, 11, 25, 16, 40, tzinfo=ZoneInfo("Europe/Lisbon")),
         "corrects": None,
-        "measured_on": "12 November 2026",
+        "measured_on": voice.day(date(2026, 11, 12)),
         "measures": tuple(
             MeasureFact(
                 code,
-                known[code].name,
-                known[code].in_words(figures[code], unit),
-                known[code].difference_in_words(18, unit) if code == "waist_girth" else "",
+                voice.name(known[code].name, "measure"),
+                voice.figure(known[code].in_words(figures[code], unit)),
+                voice.figure(known[code].difference_in_words(18, unit)) if code == "waist_girth" else "",
                 known[code].figure,
                 known[code].side,
             )
             for code in known
             if code in figures
         ),
-        "sizes": tuple((zone.words, zone.size) for zone in planned.zones if zone.kind == "width"),
-        "blends": planned.blends,
-        "zones": _zones(planned, unit),
-        "alterations": _alterations(planned.alterations, unit),
+        "sizes": tuple((zone_in(zone.zone, voice), zone.size) for zone in planned.zones if zone.kind == "width"),
+        "blends": blends_in(result, voice),
+        "zones": zones_in(planned, voice),
+        "alterations": alterations_in(planned.alterations, voice),
         "seams": (
             SeamFact(
                 "Side seams",
-                "Plain seam, pressed open (stitch 301, 2.5 mm long, needle 80 round, thread polyester 40 tex)",
-                "proven by a sample on this cloth on 14 November 2026",
+                "Plain seam, pressed open",
+                "Lockstitch (ISO 4915 type 301), 2.5 mm long; needle 80/12, round point; thread Polyester (40 tex).",
+                voice("proven by a sample on this cloth on {day}", day=voice.day(date(2026, 11, 14))),
             ),
-            SeamFact("Hem", "Blind hem by hand", "sample to come"),
+            SeamFact("Hem", "Blind hem by hand", "", voice("sample to come")),
         ),
+        "care": (CareFact("Teal wool twill", (voice("Made of {fibres}.", fibres="100 % wool"),)),),
+        "usual": (UsualFact(voice.name("Leg length", "place"), "shortened by 2.4 cm on average, in 3 of 3 garments"),),
+        "is_planned": True,
         "fittings": (
             FittingFact(
-                "Toile",
-                "14 November 2026",
+                voice.name("Toile", "fitting"),
+                voice.day(date(2026, 11, 14)),
+                "Rosa Almeida",
                 "low shoes",
                 (NoteFact("Crotch seam", "drag lines from the crotch point to the knee", "Reshape the seam",
                           "scoop the back fork by a finger's width"),),
-                "Signed off by Rosa Almeida on 14 November 2026, with your agreement.",
+                voice(
+                    "Signed off by {name} on {day}, with your agreement.",
+                    name="Rosa Almeida",
+                    day=voice.day(date(2026, 11, 14)),
+                ),
             ),
             FittingFact(
-                "Basted",
-                "21 November 2026",
+                voice.name("Basted", "fitting"),
+                voice.day(date(2026, 11, 21)),
+                "Rosa Almeida",
                 "low shoes, the belt you will wear",
                 (
                     NoteFact(
@@ -144,11 +159,17 @@ def trousers_facts(**changes: Any) -> ReportFacts:
                     ),
                     NoteFact("Hem", "breaks on the shoe as wished", "Leave as it is", ""),
                 ),
-                "Signed off by Rosa Almeida on 21 November 2026, with your agreement.",
+                voice(
+                    "Signed off by {name} on {day}, with your agreement.",
+                    name="Rosa Almeida",
+                    day=voice.day(date(2026, 11, 21)),
+                ),
             ),
         ),
         "cautions": (),
-        "next_step": "We sew the garment. Your garment is to be ready by 18 December 2026.",
+        "next_step": voice("We sew the garment.", "next")
+        + " "
+        + voice("Your garment is to be ready by {day}.", day=voice.day(date(2026, 12, 18))),
     }  # fmt: skip
     return ReportFacts(**(facts | changes))
 

@@ -168,6 +168,7 @@ TABLE = [
     ("post", "/garments/{g}/sessions/", "oi"),
     ("get", "/garments/{g}/reports/", "oi"),
     ("post", "/garments/{g}/reports/", "oi"),
+    ("get", "/garments/{g}/report-preview/", "oi"),
     ("get", "/fitting-sessions/{s}/", "oi"),
     ("post", "/fitting-sessions/{s}/notes/", "oi"),
     ("post", "/fitting-sessions/{s}/sign-off/", "oi"),

@@ -195,6 +195,7 @@ PAGES = [
     ("/garments/{g}/fittings/new/", "oi"),
     ("/fittings/{s}/", "oi"),
     ("/fittings/{s}/note/", "oi"),
+    ("/garments/{g}/reports/new/", "oi"),
     ("/reports/{r}/", "oic"),
     ("/past-fits/", "oic"),
     ("/past-fits/?words=olia", "oic"),

@@ -58,7 +58,7 @@ def test_another_snapshot_gives_another_document(full: dict[str, Any]) -> None:
 
 
 def test_it_is_short_tagged_and_says_what_it_is(reader: PdfReader) -> None:
-    assert len(reader.pages) == 3
+    assert len(reader.pages) <= 4
     catalogue = reader.trailer["/Root"]
     assert catalogue["/MarkInfo"]["/Marked"]
     assert catalogue["/Lang"] == "en"
@@ -81,7 +81,7 @@ def test_every_fact_is_on_its_pages(reader: PdfReader, full: dict[str, Any]) -> 
     for wanted in (
         "Thimble Row", "Olia Carvalho", "74.2 cm", "+1.8 cm", "Take in 1.2 cm in all", "Plain seam, pressed open",
         "Inside leg: shorten", "Latex", "We sew the garment. Your garment is to be ready by 18 December 2026.",
-        "Page 1 of 3",
+        "Page 1 of 4",
         "What the studio keeps", "WeasyPrint 70", "4 Needle Yard", "Milbridge",
     ):  # fmt: skip
         assert wanted in text, wanted
@@ -162,7 +162,7 @@ def test_a_forbidden_address_ends_the_rendering_in_our_own_error(
     monkeypatch.setattr(
         render,
         "render_html",
-        lambda snapshot: '<html lang="en"><title>x</title><img alt="" src="file:///etc/passwd">',
+        lambda snapshot, photos: '<html lang="en"><title>x</title><img alt="" src="file:///etc/passwd">',
     )
     with pytest.raises(CannotRender, match="outside itself"):
         render_pdf(full)

@@ -83,7 +83,8 @@ def test_the_snapshot_is_frozen_numbered_and_has_its_job(shop: Shop) -> None:
     assert shot["seams"][0]["place"] == "Side seams"
     assert "proven by a sample on this cloth on" in shot["seams"][0]["proof"]
     assert shot["fittings"][0]["notes"][0] == {
-        "where": "Waist", "seen": "the band stands away", "decision": "Take in 1.2 cm in all", "decided": "",
+        "where": "Waist", "seen": "the band stands away", "decision": "Take in 1.2 cm in all", "how": "",
+        "by": "",
     }  # fmt: skip
     assert shot["made_with"]["renderer"].startswith("WeasyPrint 70")
     Garment.objects.filter(pk=garment.pk).update(words="grey trousers")
