@@ -75,8 +75,8 @@ def page_of(
 ) -> str:
     """The HTML of a document: a template that extends ``paper.html``, with the style sheet of the same name beside it.
 
-    ``author`` (the studio), ``about`` (one sentence) and ``made_at`` (ISO 8601) become the file's own description. ``tags`` are modules of
-    template tags that it uses without loading them.
+    ``author`` (the studio), ``about`` (one sentence) and ``made_at`` (ISO 8601) become the file's own description.
+    ``tags`` are modules of template tags that the template uses without loading them.
     """
     style = template.with_suffix(".css").read_text(encoding="utf-8")
     values = {
