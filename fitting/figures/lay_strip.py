@@ -149,17 +149,18 @@ def piece_figure(
     unit: str = "cm",
     scale: float = 0.3,
     over: Sequence[str] = (),
+    room: float = 3.0,
 ) -> str:
     """One piece alone, as the paper shows it: its grain upright, arrow down, `scale` points to the mm.
 
     `name` is its title; its words stand beside it on the page. `over` is drawn on top of it, in mm of the piece as
-    `upright` turns it, y down.
+    `upright` turns it, y down; `room` is what is left round it, in points.
     """
     flat = upright(outline)
     left, low, right, high = Polygon(flat.cut).bounds
     size = max(right - left, high - low)
     text_mm = 15.0 / scale
-    pad = 3.0 / scale
+    pad = room / scale
     box = (left - pad, -high - pad, right - left + 2 * pad, high - low + 2 * pad)
     shown = Lying(
         place=0,

@@ -13,6 +13,8 @@ from fitting.figures.lay_strip import piece_figure, upright
 from studio.figures import palette
 from studio.figures.svg import el, line_path, text
 
+ROOM = 14.0  # points; a number on an edge stands half outside the piece
+
 
 def numbered_figure(outline: Outline, *, name: str, unit: str, scale: float) -> str:
     """The piece with a number at the middle of each edge, as `calc.gauges.stretches` counts them."""
@@ -24,7 +26,9 @@ def numbered_figure(outline: Outline, *, name: str, unit: str, scale: float) -> 
     for number, points in enumerate(stretches(outline.sewn), 1):
         middle = LineString([flat[point] for point in points]).interpolate(0.5, normalized=True)
         parts.append(_badge((middle.x, -middle.y), str(number), size))
-    return piece_figure(outline, name=name, unit=unit, scale=scale, over=parts, note="its edges numbered")
+    return piece_figure(
+        outline, name=name, unit=unit, scale=scale, over=parts, note="its edges numbered", room=ROOM
+    )
 
 
 def gauges_figure(outline: Outline, *, name: str, unit: str, scale: float, zones: Sequence[str]) -> str:

@@ -89,11 +89,20 @@ class OutlineMeasuresPage(HousePage):
             "terms": [(part.piece.name, part.places, part_words(part, unit)) for part in one.parts],
             "total": "" if one.total is None else format_length(round(one.total, 4), unit),
             "recorded": recorded_words(one, unit),
-            "difference": ""
-            if difference is None
-            else f"{'+' if difference > 0 else '−'}{format_length(round(abs(difference), 4), unit)}",
-            "ticked": one.zone in ticked if ticked else one.total is not None and not one.is_taken,
+            "difference": "" if difference is None else _signed(difference, unit),
+            # What differs is taken over only by somebody who ticks it.
+            "ticked": one.zone in ticked
+            if ticked
+            else one.total is not None and not one.is_taken and not one.differs,
         }
+
+
+def _signed(mm: float, unit: str) -> str:
+    """A difference with its sign; without one where it rounds to nothing."""
+    words = format_length(round(abs(mm), 4), unit)
+    if words == format_length(0, unit):
+        return words
+    return f"{'+' if mm > 0 else '−'}{words}"
 
 
 def _others(found: OutlineMeasures) -> list[str]:

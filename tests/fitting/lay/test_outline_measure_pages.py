@@ -17,6 +17,13 @@ def test_measures_are_taken_over_on_their_page(in_house, skirt, page):
     instructor = page(in_house.instructor)
     shown = instructor.get(f"{address}?size=12").content.decode()
     assert "Take over in size 12" in shown
+    assert "−0.0 cm" not in shown
+    # What differs from the record is not taken over unasked.
+    PatternMeasure.objects.filter(measure="hip", size__name="12").update(value=1010)
+    off = instructor.get(f"{address}?size=12").content.decode()
+    assert 'value="waist" id="take-waist" checked' in off
+    assert 'value="hip" id="take-hip" aria-label' in off
+    assert "−1.0 cm" in off
     assert "style=" not in shown
     alone = instructor.post(f"{address}?size=12", {"chosen": "waist_to_hip"})
     assert alone.status_code == 400
