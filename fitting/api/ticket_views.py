@@ -63,7 +63,7 @@ class AlterationJobs(HouseView):
 
 
 class CounterRead(HouseView):
-    rights = {"GET": KEEP, "PUT": KEEP}
+    rights = {"GET": KEEP, "PUT": Right.KEEP_PRICES}
 
     @extend_schema(
         operation_id="counter_read", summary="The studio's currency", responses={200: shapes.CounterOut}
@@ -83,7 +83,7 @@ class CounterRead(HouseView):
 
 
 class Prices(HouseView):
-    rights = {"GET": KEEP, "POST": KEEP}
+    rights = {"GET": KEEP, "POST": Right.KEEP_PRICES}
     pagination_class = None
 
     @extend_schema(
@@ -108,7 +108,7 @@ class Prices(HouseView):
 
 
 class PriceRead(HouseView):
-    rights = {"PATCH": KEEP}
+    rights = {"PATCH": Right.KEEP_PRICES}
 
     @extend_schema(
         operation_id="prices_change",

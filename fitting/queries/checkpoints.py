@@ -26,6 +26,15 @@ class SeamFact:
 
 
 @dataclass(frozen=True)
+class LayFact:
+    """A lay with this garment's pieces: how many grainlines were taped, and how many lie off at their newest check."""
+
+    name: str
+    checked: int = 0
+    off: int = 0
+
+
+@dataclass(frozen=True)
 class AnswerFact:
     answer: str
     reason: str
@@ -49,10 +58,12 @@ class GarmentFacts:
     cloth_is_knit: bool = False
     cloth_direction_known: bool = True
     cloth_tests: frozenset[str] = frozenset()
+    lays: tuple[LayFact, ...] = ()
     seams: tuple[SeamFact, ...] = ()
     baste_sessions: int = 0
     baste_signed_off: int = 0
     open_notes: int = 0
+    uncarried: int = 0  # decided widths and lengths that the fit plan could hold and does not
     answers: Mapping[str, AnswerFact] = field(default_factory=dict)
 
 
@@ -167,6 +178,20 @@ def _cloth_remarks(facts: GarmentFacts) -> list[str]:
     return found
 
 
+def _lay(facts: GarmentFacts) -> list[str]:
+    return [
+        f"In the lay “{lay.name}” {_count(lay.off, 'piece lies', 'pieces lie')} off the grain at the newest check."
+        for lay in facts.lays
+        if lay.off
+    ]
+
+
+def _lay_remarks(facts: GarmentFacts) -> list[str]:
+    if not facts.lays:
+        return ["No lay is recorded for this garment: answer from the table."]
+    return [f"In the lay “{lay.name}” no grainline is taped yet." for lay in facts.lays if not lay.checked]
+
+
 def _seams(facts: GarmentFacts) -> list[str]:
     if not facts.seams:
         return ["No seam is chosen."]
@@ -197,6 +222,13 @@ def _baste(facts: GarmentFacts) -> list[str]:
         count = facts.open_notes
         return [f"{count} fit note{' is' if count == 1 else 's are'} not decided yet."]
     return ["The basted fitting is not signed off."]
+
+
+def _carry_remarks(facts: GarmentFacts) -> list[str]:
+    if not facts.uncarried:
+        return []
+    changes = _count(facts.uncarried, "decided change does", "decided changes do")
+    return [f"{changes} not stand in the fit plan yet."]
 
 
 def _none(facts: GarmentFacts) -> list[str]:
@@ -235,7 +267,7 @@ CHECKPOINTS: tuple[Checkpoint, ...] = (
     Checkpoint(
         "lay_and_grain", "Lay and grain checked",
         "Do all pieces lie in one direction, and do two tape readings from the selvedge agree for each grainline?",
-        "We lay the pattern on your cloth and cut it.", "cutting", Right.FIT, _none, _none,
+        "We lay the pattern on your cloth and cut it.", "cutting", Right.FIT, _lay, _lay_remarks,
     ),
     Checkpoint(
         "seams_proven", "Seams proven", "Does every seam have a sample on this cloth that passes?",
@@ -243,11 +275,11 @@ CHECKPOINTS: tuple[Checkpoint, ...] = (
     ),
     Checkpoint(
         "basted_and_fitted", "Basted and fitted", "Is the basted garment fitted, and every change decided?",
-        "We baste the garment by hand for a fitting.", "sewing", Right.FIT, _baste, _none,
+        "We baste the garment by hand for a fitting.", "sewing", Right.FIT, _baste, _carry_remarks,
     ),
     Checkpoint(
         "sewn", "Sewn", "Is the garment sewn, with the decided changes, and are all pins counted?",
-        "We sew the garment.", "", Right.FIT, _sewn, _none,
+        "We sew the garment.", "", Right.FIT, _sewn, _carry_remarks,
     ),
     Checkpoint(
         "handed_over", "Handed over", "Has the client got it?",
@@ -292,6 +324,10 @@ def stop_before(found: list[CheckpointState], what: str) -> Stop:
 def _listed(names: tuple[str, ...]) -> str:
     words = [name[:1].lower() + name[1:] for name in names]
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
 
 
 def _first_capital(words: str) -> str:

@@ -15,16 +15,20 @@ from fitting.models import (
     FittingSession,
     Garment,
     GarmentSeam,
+    GrainCheck,
+    LayLine,
     Pattern,
     PatternMeasure,
     SignOff,
 )
+from fitting.queries.carried import uncarried_of
 from fitting.queries.checkpoints import (
     CHECKPOINTS,
     AnswerFact,
     Checkpoint,
     CheckpointState,
     GarmentFacts,
+    LayFact,
     SeamFact,
     Stop,
     next_of,
@@ -217,6 +221,8 @@ def facts_of(
     ):
         open_notes[garment_id] += 1
     answers = _answers(ids)
+    lays = _lays(ids)
+    uncarried = uncarried_of(garments)
     drawn = drawn_lines(garment.plan_id for garment in garments if garment.plan_id)
     names = _measure_names()
     return {
@@ -241,6 +247,8 @@ def facts_of(
             baste_sessions=len(sessions[garment.pk]),
             baste_signed_off=len(sessions[garment.pk] & signed),
             open_notes=open_notes[garment.pk],
+            lays=tuple(lays[garment.pk]),
+            uncarried=uncarried[garment.pk],
             answers=answers[garment.pk],
         )
         for garment in garments
@@ -269,6 +277,25 @@ def _answers(garment_ids: list[UUID]) -> dict[UUID, dict[str, AnswerFact]]:
         found[row.garment_id][row.checkpoint] = AnswerFact(
             row.answer, row.reason, row.answered_by.name, row.at, tuple(row.missing)
         )
+    return found
+
+
+def _lays(garment_ids: list[UUID]) -> dict[UUID, list[LayFact]]:
+    """The lays that hold pieces of some garments, with the newest grain check of every piece; two queries."""
+    lines = set(
+        LayLine.objects.filter(garment_id__in=garment_ids).values_list("garment_id", "lay_id", "lay__name")
+    )
+    newest: dict[UUID, dict[tuple[str, int], bool]] = defaultdict(dict)
+    for lay_id, key, copy, within in (
+        GrainCheck.objects.filter(lay_id__in={lay_id for _, lay_id, _ in lines})
+        .order_by("at", "id")
+        .values_list("lay_id", "key", "copy", "within")
+    ):
+        newest[lay_id][key, copy] = within
+    found: dict[UUID, list[LayFact]] = defaultdict(list)
+    for garment_id, lay_id, name in sorted(lines):
+        checks = newest[lay_id].values()
+        found[garment_id].append(LayFact(name, len(checks), sum(not within for within in checks)))
     return found
 
 

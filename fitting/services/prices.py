@@ -24,7 +24,7 @@ def choose_currency(actor: Actor, *, currency: str) -> Counter:
 
     Prices keep their figures, so the list must be looked through; tickets keep the currency they were taken in with.
     """
-    actor.need(Right.KEEP_GARMENTS)
+    actor.need(Right.KEEP_PRICES)
     code = currency.strip().upper()
     if code not in DECIMALS:
         raise Refused(
@@ -45,7 +45,7 @@ def set_price(actor: Actor, *, job: str, minor: int, kind: str = "", words: str 
 
     Raises Refused (currency, job, kind, minor).
     """
-    actor.need(Right.KEEP_GARMENTS)
+    actor.need(Right.KEEP_PRICES)
     counter = locked_counter()
     if not counter.currency:
         raise Refused({"currency": "Choose the studio's currency first; a price without one says nothing."})
@@ -82,7 +82,7 @@ def change_price(
     active: bool | None = None,
 ) -> Price:
     """Give a line another price, take it off the list or put it back. Raises NotHere, Stale, Refused (minor)."""
-    actor.need(Right.KEEP_GARMENTS)
+    actor.need(Right.KEEP_PRICES)
     row = lock_for_edit(Price, price_id, expected_version)
     wanted: dict[str, Any] = {}
     if minor is not None:

@@ -28,7 +28,11 @@ class Bench(FittingPage):
     right = Right.KEEP_GARMENTS
 
     def get(self, request: HttpRequest) -> HttpResponse:
-        return self.page("fitting/garment/bench.html", bench=garment_queries.bench(self.actor))
+        return self.page(
+            "fitting/garment/bench.html",
+            bench=garment_queries.bench(self.actor),
+            tickets=ticket_lines(self.actor, state="open"),
+        )
 
 
 class NewGarment(FittingPage):

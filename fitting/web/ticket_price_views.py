@@ -3,6 +3,7 @@
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
 
 from fitting.calc.money import parse_money
 from fitting.queries.garments import kinds
@@ -15,9 +16,9 @@ from studio.platform.rights import Right
 
 
 class Prices(FittingPage):
-    """The list, and one more line."""
+    """The list, and one more line for who may change it."""
 
-    right = Right.KEEP_GARMENTS
+    rights = {"GET": Right.KEEP_GARMENTS, "POST": Right.KEEP_PRICES}
 
     def get(self, request: HttpRequest, form: PriceForm | None = None) -> HttpResponse:
         return self._show(form)
@@ -47,6 +48,7 @@ class Prices(FittingPage):
         return self.page(
             "fitting/ticket/prices.html",
             lines=price_lines(self.actor),
+            may_change=self.actor.may(Right.KEEP_PRICES),
             currency=counter.currency,
             form=form or self._form(),
             currency_form=currency_form or CurrencyForm(initial={"currency": counter.currency}),
@@ -55,6 +57,8 @@ class Prices(FittingPage):
 
 
 class ChooseCurrency(Prices):
+    rights = {"POST": Right.KEEP_PRICES}
+
     def post(self, request: HttpRequest) -> HttpResponse:
         form = CurrencyForm(request.POST)
         if form.is_valid():
@@ -68,13 +72,15 @@ class ChooseCurrency(Prices):
 class ChangePrice(FittingPage):
     """A line's price, or whether it is asked any more."""
 
-    right = Right.KEEP_GARMENTS
+    right = Right.KEEP_PRICES
 
     def post(self, request: HttpRequest, price_id: UUID) -> HttpResponse:
         if "active" in request.POST:
-            self.try_or_tell(prices.change_price, price_id, active=request.POST["active"] == "yes")
+            kept = self.try_or_tell(prices.change_price, price_id, active=request.POST["active"] == "yes")
         else:
-            self.try_or_tell(self._typed, price_id, request.POST.get("price", ""))
+            kept = self.try_or_tell(self._typed, price_id, request.POST.get("price", ""))
+        if kept is None:
+            return redirect("fitting:prices")
         return self.done("The list is changed.", "fitting:prices")
 
     @staticmethod

@@ -9,5 +9,10 @@ ORIGINS: Choices = [(str(word), str(label)) for word, label in SeamRecipe.Origin
 SAMPLE_SIDES: Choices = [(str(word), str(label)) for word, label in TrialPhoto.Side.choices]
 
 
-def written_for_choices() -> Choices:
-    return [(kind.key, kind.name) for kind in cloth_kinds().values()]
+def written_for_choices(structure: str = "") -> Choices:
+    """The kinds of cloth of the table, or those of one structure."""
+    return [
+        (kind.key, kind.name)
+        for kind in cloth_kinds().values()
+        if not structure or kind.structure == structure
+    ]

@@ -127,3 +127,21 @@ class ChangeRecipeForm(SettingsForm):
     version = forms.IntegerField(
         widget=forms.HiddenInput
     )  # of the recipe, as it was when the form was opened
+
+
+class DescribeRecipeForm(forms.Form):
+    """A recipe's name, and for which kinds of cloth it is written; the settings are another form."""
+
+    version = forms.IntegerField(widget=forms.HiddenInput)
+    name = forms.CharField(max_length=120, widget=one_line())
+    written_for = forms.MultipleChoiceField(
+        required=False,
+        label="Written for",
+        widget=forms.CheckboxSelectMultiple,
+        help_text="It is offered first for these. None: for any cloth of its structure.",
+    )
+
+    def __init__(self, *args: Any, structure: str, **options: Any) -> None:
+        super().__init__(*args, **options)
+        kinds = seam_choices.written_for_choices(structure)
+        self.fields["written_for"].choices = kinds  # type: ignore[attr-defined]

@@ -45,5 +45,6 @@ urlpatterns = [
     ),
     path("seams/<uuid:recipe_id>/", seam_views.RecipePage.as_view(), name="recipe"),
     path("seams/<uuid:recipe_id>/put-away/", seam_views.PutAwayRecipe.as_view(), name="put-away-recipe"),
+    path("seams/<uuid:recipe_id>/describe/", seam_views.DescribeRecipe.as_view(), name="describe-recipe"),
     path("seams/<uuid:recipe_id>/change/", seam_views.ChangeRecipe.as_view(), name="change-recipe"),
 ]

@@ -10,7 +10,7 @@ from seamlab.queries.library import kind_words, library_standing
 from seamlab.services import seams as services
 from seamlab.web.base import KeepingPage, SeamPage
 from seamlab.web.drawings import sample_drawing, stitch_drawing
-from seamlab.web.seam_forms import ChangeRecipeForm, RecipeFilterForm, RecipeForm
+from seamlab.web.seam_forms import ChangeRecipeForm, DescribeRecipeForm, RecipeFilterForm, RecipeForm
 
 TRIAL_ROWS = 50
 
@@ -141,6 +141,41 @@ class ChangeRecipe(_SettingsPage):
 
     def _show(self, recipe: Any, form: ChangeRecipeForm, status: int = 200) -> HttpResponse:
         return self.page("seamlab/change_recipe.html", recipe=recipe, form=form, status=status)
+
+
+class DescribeRecipe(KeepingPage):
+    """Another name for a recipe, and for which kinds of cloth it is; settings and trials stay as they are."""
+
+    def get(
+        self, request: HttpRequest, recipe_id: UUID, form: DescribeRecipeForm | None = None
+    ) -> HttpResponse:
+        recipe = seams.recipe_get(self.actor, recipe_id)
+        initial = {"version": recipe.version, "name": recipe.name, "written_for": recipe.written_for}
+        return self.page(
+            "seamlab/describe_recipe.html",
+            recipe=recipe,
+            form=form or DescribeRecipeForm(structure=recipe.structure, initial=initial),
+            status=400 if form and form.errors else 200,
+        )
+
+    def post(self, request: HttpRequest, recipe_id: UUID) -> HttpResponse:
+        recipe = seams.recipe_get(self.actor, recipe_id)
+        form = DescribeRecipeForm(request.POST, structure=recipe.structure)
+        if form.is_valid():
+            given = form.cleaned_data
+            kept = self.attempt(
+                form,
+                services.describe_recipe,
+                recipe_id,
+                name=given["name"],
+                written_for=given["written_for"],
+                expected_version=given["version"],
+            )
+            if kept:
+                return self.done(
+                    "Kept; its settings and trials are as they were.", "seamlab:recipe", recipe_id
+                )
+        return self.get(request, recipe_id, form)
 
 
 class PutAwayRecipe(KeepingPage):

@@ -21,6 +21,7 @@ class Right(StrEnum):
     READ_SEAMS = "read cloth and seams"
     KEEP_SEAMS = "record cloth, seams and trials"
     KEEP_GARMENTS = "record garments"
+    KEEP_PRICES = "change the price list"
     READ_FIT_HISTORY = "read past garments, accepted ease and changes made"
     READ_FIT_NOTES = "read fit notes"
     FIT = "hold fitting sessions and decide changes"
@@ -50,6 +51,7 @@ _INSTRUCTOR = _CLERK | {
     Right.KEEP_PAPER,
     Right.READ_FIT_PLANS,
     Right.KEEP_SEAMS,
+    Right.KEEP_PRICES,
     Right.READ_FIT_NOTES,
     Right.FIT,
     Right.READ_REPORTS,

@@ -22,8 +22,8 @@ def test_a_ticket_from_the_counter_to_the_hand_over(
 ) -> None:
     house = found_house("Thimble Row")
     with house.scope():
-        choose_currency(house.clerk, currency="EUR")
-        set_price(house.clerk, job="let_out", minor=2200)
+        choose_currency(house.instructor, currency="EUR")
+        set_price(house.instructor, job="let_out", minor=2200)
         record_client(house.clerk, name="Olia Carvalho", telephone="0555 0142")
     watch.expect("/tickets/new/", 400)
     page = visitor(TABLET)

@@ -28,11 +28,11 @@ PRICES = (
 )
 
 
-def stand(clerk: Actor, *, known: UUID) -> None:
+def stand(clerk: Actor, instructor: Actor, *, known: UUID) -> None:
     """A price list and four tickets: one of a client whom the school knows, one overdue, one for a child, one ready."""
-    prices.choose_currency(clerk, currency="EUR")
+    prices.choose_currency(instructor, currency="EUR")
     for job, kind, words, minor in PRICES:
-        prices.set_price(clerk, job=job, kind=kind, words=words, minor=minor)
+        prices.set_price(instructor, job=job, kind=kind, words=words, minor=minor)
     today = timezone.localdate(timezone=clerk.zone)
     tickets.take_in(
         clerk,

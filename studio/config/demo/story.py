@@ -109,7 +109,7 @@ def tell() -> Demo:
                 pattern="Tapered trousers",
             )
             _last_year(instructor, leocadia, papers["Straight skirt"])
-            counter.stand(clerk, known=leocadia.pk)
+            counter.stand(clerk, instructor, known=leocadia.pk)
             _trousers(instructor, shelf, papers["Tapered trousers"])
             return _skirt(owner, instructor, leocadia, papers["Straight skirt"], shelf, versions)
 

@@ -1,11 +1,22 @@
 """Garments and their checkpoints: opened, tied together, stopped before what can't be undone, handed over."""
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django.utils import timezone
 
-from fitting.models import CheckpointAnswer, FitPlan, Garment, GarmentSeam, Pattern
+from fitting.models import (
+    CheckpointAnswer,
+    FitPlan,
+    Garment,
+    GarmentSeam,
+    GrainCheck,
+    LayLine,
+    LayPlan,
+    Pattern,
+    PatternSize,
+)
 from fitting.queries.checkpoints import CODES
 from fitting.queries.garments import bench, checkpoint_states, garment_get
 from fitting.services.fittings import note_fit, sign_off
@@ -399,3 +410,48 @@ def test_a_clerk_sees_a_garment_without_its_notes(shop: Shop) -> None:
 def test_an_empty_bench(in_house: House) -> None:
     found = bench(in_house.clerk)
     assert (found.groups, found.count, found.due) == ((), 0, 0)
+
+
+def remarks(shop: Shop, garment: Garment, checkpoint: str) -> tuple[str, ...]:
+    states = {state.code: state for state in checkpoint_states(shop.instructor, garment.pk)}
+    return states[checkpoint].remarks
+
+
+def test_the_lay_is_looked_at_for_its_grain(shop: Shop) -> None:
+    garment = shop.full_garment()
+    me = shop.instructor.member_id
+    assert remarks(shop, garment, "lay_and_grain") == (
+        "No lay is recorded for this garment: answer from the table.",
+    )
+    lay = LayPlan.objects.create(
+        name="First lay", cloth=shop.cloth, direction="two_way", width_mm=1400, pieces=[], planned_by_id=me
+    )
+    size = PatternSize.objects.filter(pattern=shop.pattern).first()
+    LayLine.objects.create(lay=lay, pattern=shop.pattern, size=size, garment=garment)
+    assert remarks(shop, garment, "lay_and_grain") == ("In the lay “First lay” no grainline is taped yet.",)
+
+    def check(*, within: bool) -> None:
+        GrainCheck.objects.create(
+            lay=lay, key="front", distance_a_mm=100, distance_b_mm=100 if within else 112, line_mm=600,
+            degrees=0 if within else Decimal("1.15"), tolerance=Decimal("0.5"), within=within, by_id=me,
+        )  # fmt: skip
+
+    check(within=False)
+    assert needs(shop, garment, "lay_and_grain") == (
+        "In the lay “First lay” 1 piece lies off the grain at the newest check.",
+    )
+    check(within=True)
+    assert needs(shop, garment, "lay_and_grain") == remarks(shop, garment, "lay_and_grain") == ()
+
+
+def test_what_is_decided_and_not_carried_to_the_paper_is_told(shop: Shop) -> None:
+    garment = shop.full_garment()
+    session = shop.baste(garment)
+    for place, decision in (("waist", "take_in"), ("hip", "lengthen"), ("neck", "take_in")):
+        note_fit(
+            shop.instructor, session.pk, place=place, seen="gapes", decision=decision, amount_mm=Decimal(12)
+        )
+    assert remarks(shop, garment, "basted_and_fitted") == ()
+    sign_off(shop.instructor, session.pk, client_agreed=True)
+    told = ("1 decided change does not stand in the fit plan yet.",)  # the others are no width of the plan
+    assert remarks(shop, garment, "basted_and_fitted") == remarks(shop, garment, "sewn") == told

@@ -14,14 +14,14 @@ def price_list(house: Any) -> None:
     """Invented prices; the house's scope must be open."""
     from fitting.services.prices import choose_currency, set_price
 
-    choose_currency(house.clerk, currency="eur")
+    choose_currency(house.instructor, currency="eur")
     for job, minor, kind in (
         ("shorten_hem", 1450, ""),
         ("let_out", 2200, "trousers"),
         ("let_out", 3100, ""),
         ("buttons", 150, ""),
     ):
-        set_price(house.clerk, job=job, minor=minor, kind=kind)
+        set_price(house.instructor, job=job, minor=minor, kind=kind)
 
 
 @pytest.fixture

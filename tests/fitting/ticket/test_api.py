@@ -11,7 +11,7 @@ from tests.fitting.garment.conftest import Shop
 
 @pytest.fixture
 def program(closed_shop: Shop, api: Any) -> Any:
-    return api(closed_shop.house.clerk)
+    return api(closed_shop.house.instructor)
 
 
 def ticket_body(shop: Shop, **given: Any) -> dict[str, Any]:

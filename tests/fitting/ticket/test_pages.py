@@ -6,7 +6,7 @@ from urllib.parse import quote
 import pytest
 
 from fitting.calc.ticket_number import ticket_words
-from fitting.models import Ticket, TicketSlip
+from fitting.models import Price, Ticket, TicketSlip
 from fitting.queries.tickets import slip_code
 from tests.conftest import House
 from tests.fitting.garment.conftest import Shop
@@ -137,8 +137,11 @@ def test_a_ticket_is_worked_paid_and_handed_over_by_its_page(counter: Shop, page
 
 
 def test_prices_are_kept_by_the_studio(closed_shop: Shop, page: Any) -> None:
-    browser = page(closed_shop.house.clerk)
-    assert "choose it on the price list" in text(browser.get("/tickets/new/"))
+    clerk = page(closed_shop.house.clerk)
+    assert "choose it on the price list" in text(clerk.get("/tickets/new/"))
+    assert clerk.post("/prices/currency/", {"currency": "eur"}).status_code == 403
+    assert "An instructor or the owner" in text(clerk.get("/prices/"))
+    browser = page(closed_shop.instructor)
     assert "not a currency" in text(browser.post("/prices/currency/", {"currency": "XXX"}))
     browser.post("/prices/currency/", {"currency": "eur"})
     wrong = browser.post("/prices/", {"job": "reline", "kind": "", "words": "", "price": "1,250"})
@@ -147,3 +150,12 @@ def test_prices_are_kept_by_the_studio(closed_shop: Shop, page: Any) -> None:
     shown = text(browser.get("/prices/"))
     assert 'value="85.00"' in shown
     assert "half lining" in shown
+    seen = text(page(closed_shop.house.clerk).get("/prices/"))
+    assert "85.00" in seen
+    assert 'name="price"' not in seen
+    assert "Put it on the list" not in seen
+    with closed_shop.house.scope():
+        line = Price.objects.get()
+    browser = page(closed_shop.instructor)
+    wrong = text(browser.post(f"/prices/{line.pk}/", {"price": "much"}, follow=True))
+    assert "The list is changed" not in wrong

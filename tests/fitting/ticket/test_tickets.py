@@ -21,7 +21,7 @@ from fitting.services.ticket_acts import correct_payment, hand_over_ticket, move
 from fitting.services.ticket_slips import ask_slip
 from fitting.services.tickets import NewClient, WantedJob, add_job, change_ticket, settle_job, take_in
 from studio.models import Client
-from studio.platform.errors import Conflict, NotHere, Refused, Stale
+from studio.platform.errors import Conflict, NotAllowed, NotHere, Refused, Stale
 from studio.platform.models import Job, StoredFile
 from studio.services.clients import change_client, erase_client
 from tests.conftest import House, real_transactions
@@ -160,18 +160,25 @@ def test_money_is_corrected_by_a_counter_row(shop: Shop, taken: Take) -> None:
 
 
 def test_prices_are_the_studios_own(shop: Shop, taken: Take) -> None:
-    clerk = shop.house.clerk
+    clerk, me = shop.house.clerk, shop.instructor
     dress = taken(words="long dress", kind="dress", jobs=[LET_OUT])
     assert ticket_get(clerk, dress.pk).sums.total == 3100  # any garment; trousers have a line of their own
-    line = set_price(clerk, job="let_out", kind="dress", words="lined", minor=4200)
+    line = set_price(me, job="let_out", kind="dress", words="lined", minor=4200)
     assert ticket_get(clerk, taken(kind="dress", jobs=[LET_OUT]).pk).sums.total == 4200
-    change_price(clerk, line.pk, active=False)
+    change_price(me, line.pk, active=False)
     assert ticket_get(clerk, taken(kind="dress", jobs=[LET_OUT]).pk).sums.total == 3100
     with pytest.raises(Stale):
-        change_price(clerk, line.pk, minor=1, expected_version=line.version - 1)
-    assert "currency" in refused(lambda: choose_currency(clerk, currency="XAU"))
-    choose_currency(clerk, currency="SEK")
+        change_price(me, line.pk, minor=1, expected_version=line.version - 1)
+    assert "currency" in refused(lambda: choose_currency(me, currency="XAU"))
+    choose_currency(me, currency="SEK")
     assert ticket_get(clerk, dress.pk).sums.total_text == "31.00 EUR"  # a ticket keeps its own
+    for act in (
+        lambda: set_price(clerk, job="let_out", minor=1),
+        lambda: change_price(clerk, line.pk, minor=1),
+        lambda: choose_currency(clerk, currency="EUR"),
+    ):
+        with pytest.raises(NotAllowed, match="A clerk may not change the price list"):
+            act()
 
 
 def test_found_by_number_slip_name_and_words(shop: Shop, taken: Take) -> None:

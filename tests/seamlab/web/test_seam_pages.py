@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from seamlab.models import Cloth, ClothTest, SeamRecipeVersion, SeamTrial, Thread
 from seamlab.services import seams as seam_services
+from studio.platform.database.scope import studio_scope
 from studio.platform.models import Studio
 from tests.seamlab import sewing_room
 
@@ -44,6 +45,7 @@ def keeping(room):
         reverse("seamlab:test-cloth", args=[room.jersey.pk, "wash"]),
         reverse("seamlab:new-recipe"),
         reverse("seamlab:change-recipe", args=[room.version.recipe_id]),
+        reverse("seamlab:describe-recipe", args=[room.version.recipe_id]),
         reverse("seamlab:new-trial"),
     ]
 
@@ -356,3 +358,20 @@ def test_pages_ask_the_database_as_often_for_many_as_for_few(house, page, furnis
             house.instructor, furnished.version.recipe_id, settings=furnished.settings(foot="narrow")
         )
     assert count() <= few  # one fewer where every recipe is ruled out
+
+
+def test_a_recipe_is_renamed_and_its_settings_and_trials_stay(furnished, page):
+    recipe_id = furnished.version.recipe_id
+    address = reverse("seamlab:describe-recipe", args=[recipe_id])
+    browser = page(furnished.actor)
+    shown = browser.get(address).content.decode()
+    assert 'name="written_for"' in shown
+    kept = {"version": "1", "name": "Zigzag for swimwear"}
+    assert browser.post(address, {**kept, "name": " "}).status_code == 400
+    told = browser.post(address, kept, follow=True).content.decode()
+    assert "Zigzag for swimwear" in told
+    stale = browser.post(address, {**kept, "name": "Another"})
+    assert stale.status_code == 400
+    with studio_scope(furnished.actor.studio_id):
+        assert SeamTrial.objects.filter(version__recipe_id=recipe_id).count() == 1
+        assert SeamRecipeVersion.objects.filter(recipe_id=recipe_id).count() == 1
