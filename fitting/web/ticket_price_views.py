@@ -57,8 +57,6 @@ class Prices(FittingPage):
 
 
 class ChooseCurrency(Prices):
-    rights = {"POST": Right.KEEP_PRICES}
-
     def post(self, request: HttpRequest) -> HttpResponse:
         form = CurrencyForm(request.POST)
         if form.is_valid():
