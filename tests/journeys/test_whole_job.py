@@ -390,6 +390,12 @@ def issue_the_report(page: Page, garment: str) -> tuple[bytes, str]:
     """Ask, watch it wait, see it being made and issued by a worker that comes to work; the PDF and its SHA-256."""
     empty_queue()
     press(page, "Make the fit report")
+    expect(page.get_by_text("Nothing is kept until you make it.")).to_be_visible()
+    page.get_by_label("Deutsch").check()
+    expect(page.get_by_role("heading", name="Wie es weitergeht")).to_be_visible()
+    page.get_by_label("English").check()
+    expect(page.get_by_role("heading", name="What happens next")).to_be_visible()
+    press(page, "Make the PDF")
     document = page.get_by_role("region", name="The document")
     chip = document.locator(".job .chip")
     expect(chip).to_have_text("waiting")

@@ -2,7 +2,7 @@
 
 from rest_framework import serializers
 
-from studio.platform.choices import UNITS
+from studio.platform.choices import LANGUAGES, UNITS
 
 
 class MeOut(serializers.Serializer):
@@ -19,6 +19,7 @@ class StudioOut(serializers.Serializer):
     address = serializers.CharField()
     time_zone = serializers.CharField(help_text="IANA name, for example Europe/Lisbon")
     unit = serializers.ChoiceField(choices=UNITS)
+    language = serializers.ChoiceField(choices=LANGUAGES, help_text="Of what clients read.")
     colour = serializers.CharField(
         help_text="#rrggbb; reports, slips, sheets and clients' links are marked with it"
     )
@@ -29,6 +30,7 @@ class StudioIn(serializers.Serializer):
     address = serializers.CharField(max_length=500, required=False, allow_blank=True)
     time_zone = serializers.CharField(max_length=64, required=False, help_text="IANA name")
     unit = serializers.ChoiceField(choices=UNITS, required=False)
+    language = serializers.ChoiceField(choices=LANGUAGES, required=False)
     colour = serializers.CharField(
         max_length=7, required=False, help_text="#rrggbb with a contrast of at least 4.5 to 1 on pale paper"
     )

@@ -3,7 +3,7 @@
 from typing import Any
 from zoneinfo import available_timezones
 
-from studio.platform.choices import UNITS
+from studio.platform.choices import LANGUAGES, UNITS
 from studio.platform.colour import checked_colour
 from studio.platform.errors import Refused
 from studio.platform.models import Studio
@@ -11,11 +11,12 @@ from studio.platform.rights import Actor, Right
 from studio.platform.services.audit import record_act
 from studio.platform.services.saving import lock_for_edit, save_edit
 
-FIELDS = ("name", "address", "time_zone", "unit", "colour")
+FIELDS = ("name", "address", "time_zone", "unit", "language", "colour")
 
 
 def change_studio(actor: Actor, *, expected_version: int | None = None, **changes: Any) -> Studio:
-    """Change what the studio says of itself: any of name, address, time_zone (IANA), unit (cm, in), colour (#rrggbb).
+    """Change what the studio says of itself: any of name, address, time_zone (IANA), unit (cm, in),
+    language (of what clients read), colour (#rrggbb).
 
     What was issued keeps the name and colour that it had. Raises Stale, Refused naming each field and reason.
     """
@@ -30,6 +31,11 @@ def change_studio(actor: Actor, *, expected_version: int | None = None, **change
     unit = given.get("unit")
     if unit is not None and unit not in dict(UNITS):
         reasons["unit"] = f"{unit!r} is not a unit; allowed are {', '.join(dict(UNITS))}."
+    language = given.get("language")
+    if language is not None and language not in dict(LANGUAGES):
+        reasons["language"] = (
+            f"Clients are written to in one of {', '.join(dict(LANGUAGES))} (got {language[:16]!r})."
+        )
     if "colour" in given:
         try:
             given["colour"] = checked_colour(given["colour"])

@@ -75,6 +75,12 @@ class StudioForm(forms.Form):
         label="Lengths in",
         help_text="For new clients and patterns; each may choose otherwise.",
     )
+    language = forms.ChoiceField(
+        choices=LANGUAGES,
+        required=False,
+        label="Clients are written to in",
+        help_text="Reports and letters; each client may choose otherwise.",
+    )
     colour = forms.CharField(
         max_length=7,
         widget=forms.TextInput(attrs={"type": "color"}),

@@ -32,6 +32,8 @@ class StudioPage(HousePage):
         if form.is_valid():
             given = dict(form.cleaned_data)
             version = given.pop("version")
+            if not given["language"]:  # not said: as it is
+                del given["language"]
             if self.attempt(form, change_studio, expected_version=version, **given) is not None:
                 return self.done("Saved. What was issued before keeps what it said.", "platform:studio")
         return self.get(request, form)

@@ -85,6 +85,11 @@ def trousers_facts(**changes: Any) -> ReportFacts:
         "thigh_girth": 584, "knee_girth": 372, "calf_girth": 361, "ankle_girth": 231,
     }  # fmt: skip
     known = catalogue().measures
+    taken_in = voice(
+        "{decision} {length} in all",
+        decision=voice.name("Take in", "decision"),
+        length=voice.figure("1.2 cm"),
+    )
     facts: dict[str, Any] = {
         "studio_name": "Thimble Row",
         "studio_address": "4 Needle Yard\nMilbridge",
@@ -137,7 +142,8 @@ def trousers_facts(**changes: Any) -> ReportFacts:
                 voice.day(date(2026, 11, 14)),
                 "Rosa Almeida",
                 "low shoes",
-                (NoteFact("Crotch seam", "drag lines from the crotch point to the knee", "Reshape the seam",
+                (NoteFact("Crotch seam", "drag lines from the crotch point to the knee",
+                          voice.name("Reshape the seam", "decision"),
                           "scoop the back fork by a finger's width"),),
                 voice(
                     "Signed off by {name} on {day}, with your agreement.",
@@ -154,10 +160,10 @@ def trousers_facts(**changes: Any) -> ReportFacts:
                     NoteFact(
                         "Waist, left",
                         "the band stands away when sitting",
-                        "Take in 1.2 cm in all",
+                        taken_in,
                         "at the back seam",
                     ),
-                    NoteFact("Hem", "breaks on the shoe as wished", "Leave as it is", ""),
+                    NoteFact("Hem", "breaks on the shoe as wished", voice.name("Leave as it is", "decision"), ""),
                 ),
                 voice(
                     "Signed off by {name} on {day}, with your agreement.",
