@@ -17,8 +17,8 @@ if os.environ.get("DATABASE_URL") and not os.environ.get("DATABASE_OWNER_URL"):
     given = urlsplit(os.environ["DATABASE_URL"])
     name = re.sub(r"(gw\d+)?_tests$", "", given.path.lstrip("/"))  # a process started by a test reads ours
     os.environ["DATABASE_URL"] = urlunsplit(given._replace(path=f"/{name}{WORKER}_tests"))
-os.environ["THROTTLE_ANONYMOUS"] = "100000/min"
-os.environ["THROTTLE_SIGNED_IN"] = "100000/min"
+os.environ["THROTTLE_ANONYMOUS"] = "100000"
+os.environ["THROTTLE_SIGNED_IN"] = "100000"
 os.environ["LOG_LEVEL"] = os.environ.get("LOG_LEVEL", "ERROR")
 
 from studio.config.settings import *  # noqa: E402, F403

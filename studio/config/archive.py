@@ -29,7 +29,7 @@ from studio.platform.database.grants import HOUSE_TABLES, READ_ONLY_HOUSE_TABLES
 from studio.platform.registries import CLIENT_ERASERS
 
 # Made by migrations, or worthless tomorrow.
-NOT_KEPT = READ_ONLY_HOUSE_TABLES | {"django_session", "platform_signinattempt"}
+NOT_KEPT = READ_ONLY_HOUSE_TABLES | {"platform_session", "platform_tally"}
 SPOOL = 8 * 1024 * 1024
 
 
@@ -216,7 +216,9 @@ def _restore_plain(source: Path, *, over: bool) -> Counted:
             }
             connection.execute("set constraints all deferred")
             connection.execute(
-                sql.SQL("truncate {}, django_session").format(sql.SQL(", ").join(map(sql.Identifier, tables)))
+                sql.SQL("truncate {}, platform_session").format(
+                    sql.SQL(", ").join(map(sql.Identifier, tables))
+                )
             )
             for table, columns in tables.items():
                 with connection.cursor().copy(_copy(table, columns, "from stdin")) as rows:

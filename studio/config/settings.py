@@ -42,7 +42,6 @@ INSTALLED_APPS = [
     "fitting.apps.FittingConfig",
     "django.contrib.contenttypes",
     "django.contrib.auth",
-    "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
     "django_filters",
@@ -53,16 +52,17 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "studio.platform.web.middleware.HeadersMiddleware",  # first: what it adds is on every answer, errors too
     "studio.platform.web.middleware.RequestIdMiddleware",
     "django.middleware.security.SecurityMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "csp.middleware.CSPMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
-    "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "csp.middleware.CSPMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
 ]
 
@@ -104,20 +104,26 @@ PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.ScryptPasswordHasher",
     "django.contrib.auth.hashers.PBKDF2PasswordHasher",
 ]
-AUTH_PASSWORD_VALIDATORS = [
+AUTH_PASSWORD_VALIDATORS = [  # and the studios' own names, see studio/platform/passwords.py
     {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
-    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+    {"NAME": "studio.platform.passwords.NotStretched"},
 ]
+PASSWORD_RESET_TIMEOUT = 2 * 60 * 60
 LOGIN_URL = "platform:sign-in"
 LOGIN_REDIRECT_URL = "platform:home"
-SESSION_ENGINE = "django.contrib.sessions.backends.db"
-SESSION_COOKIE_AGE = 60 * 60 * 12
+SESSION_ENGINE = "studio.platform.sessions"
+SESSION_COOKIE_AGE = 60 * 60 * 12  # a working day, however busy
+SESSION_IDLE_SECONDS = 60 * 60 * 4
+FRESH_SECONDS = 60 * 10  # so long after a sign-in nobody is asked once more before a dangerous act
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+if HTTPS:  # a browser takes such a name over https alone, for this host alone
+    SESSION_COOKIE_NAME = "__Host-sessionid"
+    CSRF_COOKIE_NAME = "__Host-csrftoken"
 CSRF_FAILURE_VIEW = "studio.platform.web.errors.csrf_failure"
 CSRF_TRUSTED_ORIGINS = [PUBLIC_URL]
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
@@ -185,6 +191,10 @@ JOB_LEASE_SECONDS = environment.whole(ENV, "JOB_LEASE_SECONDS", 120, low=2, high
 JOB_RESEND_SECONDS = environment.whole(ENV, "JOB_RESEND_SECONDS", 30, low=1, high=3600)
 JOB_SWEEP_SECONDS = environment.whole(ENV, "JOB_SWEEP_SECONDS", 10, low=1, high=600)
 
+# How many requests a minute, counted in the database for all web processes together (services/limits.py).
+THROTTLE_ANONYMOUS = environment.whole(ENV, "THROTTLE_ANONYMOUS", 60, low=1, high=1_000_000)
+THROTTLE_SIGNED_IN = environment.whole(ENV, "THROTTLE_SIGNED_IN", 1200, low=1, high=1_000_000)
+
 # --- API ---------------------------------------------------------------------------------------------------------
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["studio.platform.api.authentication.HouseAuthentication"],
@@ -193,14 +203,6 @@ REST_FRAMEWORK = {
     "DEFAULT_PARSER_CLASSES": ["studio.platform.api.parsers.HouseJSONParser"],
     "DEFAULT_PAGINATION_CLASS": "studio.platform.api.pagination.NewestFirst",
     "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
-    "DEFAULT_THROTTLE_CLASSES": [
-        "rest_framework.throttling.AnonRateThrottle",
-        "rest_framework.throttling.UserRateThrottle",
-    ],
-    "DEFAULT_THROTTLE_RATES": {
-        "anon": environment.text(ENV, "THROTTLE_ANONYMOUS", "60/min"),
-        "user": environment.text(ENV, "THROTTLE_SIGNED_IN", "1200/min"),
-    },
     "DEFAULT_SCHEMA_CLASS": "studio.platform.api.schema.HouseSchema",
     "EXCEPTION_HANDLER": "studio.platform.api.problems.problem_response",
     "PAGE_SIZE": 50,

@@ -12,6 +12,8 @@ from studio.platform.models import Member
 from studio.platform.rights import Actor
 
 STUDIO_IN_SESSION = "studio"
+PROOFS_IN_SESSION = "proofs"  # by what she has proved who she is: password, code, passkey, recovery
+STRONG = {"code", "passkey", "recovery"}
 BEARER = "bearer "
 
 
@@ -61,8 +63,21 @@ def _by_session(request: HttpRequest) -> Actor | None:
     request._memberships = mine  # type: ignore[attr-defined]
     if membership is None:
         return None
+    if membership.second_step and not signed_in_strongly(request):
+        request._second_step_wanted = True  # type: ignore[attr-defined]
+        return None
     request._studio_name = membership.studio_name  # type: ignore[attr-defined]
     return as_actor(membership, user.pk)
+
+
+def signed_in_strongly(request: HttpRequest) -> bool:
+    """Whether more than a password was asked for when this visit began (or since)."""
+    return bool(STRONG & set(request.session.get(PROOFS_IN_SESSION, ())))
+
+
+def second_step_wanted(request: HttpRequest) -> bool:
+    """Whether the studio asks for a second step that this visit has not taken; ask after ``actor_of``."""
+    return bool(getattr(request, "_second_step_wanted", False))
 
 
 def as_actor(membership: Membership, user_id: UUID) -> Actor:

@@ -13,3 +13,7 @@ class PlatformConfig(AppConfig):
         )
 
         tracing.start()
+
+        from studio.platform.services import letters
+
+        letters.register()

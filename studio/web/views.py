@@ -171,6 +171,7 @@ class Consent(HousePage):
 
 class EraseClient(HousePage):
     right = Right.EXPORT_AND_ERASE
+    asks_again = frozenset({"POST"})
 
     def get(self, request: HttpRequest, client_id: UUID, form: EraseForm | None = None) -> HttpResponse:
         client = clients.client_get(self.actor, client_id)

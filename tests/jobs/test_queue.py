@@ -268,7 +268,7 @@ def test_tidying_clears_what_nobody_needs_and_nothing_else(house, settings):
     from django.core.files.base import ContentFile
     from django.core.files.storage import default_storage
 
-    from studio.platform.models import SignInAttempt, StoredAnswer
+    from studio.platform.models import StoredAnswer, Tally
     from studio.platform.services.files import read_file, store_file
     from studio.platform.services.tidy import tidy
 
@@ -282,10 +282,11 @@ def test_tidying_clears_what_nobody_needs_and_nothing_else(house, settings):
     long_ago = clock.time() - 3 * 86400
     for key in (kept.key, litter):
         os.utime(default_storage.path(key), (long_ago, long_ago))
-    attempt = SignInAttempt.objects.create(email_hash="x", address="192.0.2.1")
-    SignInAttempt.objects.filter(pk=attempt.pk).update(at=timezone.now() - timezone.timedelta(days=2))
+    for key, hours in (("over", -1), ("running", 1)):
+        Tally.objects.create(key=key, count=1, ends_at=timezone.now() + timezone.timedelta(hours=hours))
     gone = tidy()
-    assert (gone["answers"], gone["files"], gone["sign_in_attempts"]) == (1, 1, 1)
+    assert (gone["answers"], gone["files"], gone["counts"]) == (1, 1, 1)
+    assert [row.key for row in Tally.objects.all()] == ["running"]
     assert not default_storage.exists(litter)
     assert default_storage.exists(fresh)
     with house.scope():

@@ -13,9 +13,9 @@ from django.http import HttpRequest, HttpResponseBase
 from django.utils import timezone
 from rest_framework.generics import GenericAPIView
 from rest_framework.response import Response
-from rest_framework.throttling import AnonRateThrottle
 
 from studio.platform.actors import BadToken, actor_of
+from studio.platform.api.limits import seconds_to_wait
 from studio.platform.api.problems import MEDIA_TYPE, PreconditionRequired, problem
 from studio.platform.database.scope import studio_scope
 from studio.platform.errors import Refused, Stale
@@ -40,14 +40,6 @@ class HouseView(GenericAPIView):
         found: Any = self.request.auth  # set by HouseAuthentication
         return found
 
-    def initial(self, request: Any, *args: Any, **kwargs: Any) -> None:
-        """As DRF's own, but counting before refusing: who has no key is throttled as well."""
-        self.format_kwarg = self.get_format_suffix(**kwargs)
-        request.accepted_renderer, request.accepted_media_type = self.perform_content_negotiation(request)
-        self.perform_authentication(request)
-        self.check_throttles(request)
-        self.check_permissions(request)
-
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         if settings.HTTPS and not request.is_secure():
             return self._problem(
@@ -57,6 +49,9 @@ class HouseView(GenericAPIView):
             actor = actor_of(request)
         except BadToken:
             return self._bad_token(request)
+        wait = seconds_to_wait(request, actor)  # before the scope opens: refused or not, it counts
+        if wait:
+            return self._too_many(request, wait, "Too many requests in a minute; wait a little.")
         if actor is None:
             return super().dispatch(request, *args, **kwargs)
         with studio_scope(actor.studio_id), timezone.override(actor.zone):
@@ -111,7 +106,7 @@ class HouseView(GenericAPIView):
                 "key-reused",
                 "This Idempotency-Key came with a different request before; use a new one.",
             )
-        # Through DRF's own dispatch, so that sign-in, rights and throttling hold for the replay as well.
+        # Through DRF's own dispatch, so that sign-in and rights hold for the replay as well.
         self.post = lambda *_, **__: Response(
             stored.body,
             status=stored.status or 200,
@@ -126,14 +121,15 @@ class HouseView(GenericAPIView):
             problem(code, kind, "Something given can't be used", detail), status=code, content_type=MEDIA_TYPE
         )
 
+    def _too_many(self, request: HttpRequest, wait: int, words: str) -> Any:
+        answer = self._problem(request, 429, "throttled", words)
+        answer["Retry-After"] = str(wait)
+        return answer
+
     def _bad_token(self, request: HttpRequest) -> Any:
-        throttle = AnonRateThrottle()
-        if not throttle.allow_request(request, self):  # type: ignore[arg-type]
-            answer = self._problem(
-                request, 429, "throttled", "Too many requests with tokens that open nothing."
-            )
-            answer["Retry-After"] = str(int(throttle.wait() or 60) + 1)
-            return answer
+        wait = seconds_to_wait(request, None)
+        if wait:
+            return self._too_many(request, wait, "Too many requests with tokens that open nothing.")
         response = self._problem(
             request, 401, "bad-token", "This token opens nothing: it is unknown, ended or revoked."
         )

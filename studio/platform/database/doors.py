@@ -18,6 +18,7 @@ class Membership:
     member_id: UUID
     name: str
     role: str
+    second_step: bool = False  # this studio lets nobody in by a password alone
 
 
 def memberships_of(user_id: UUID) -> list[Membership]:

@@ -91,3 +91,26 @@ def platform_doors(apps: Any, schema_editor: Any) -> None:
         schema_editor, "door", "studio_ids()", "table (id uuid)", "select s.id from platform_studio s"
     )
     make_function(schema_editor, "door", "studio_count()", "bigint", "select count(*) from platform_studio")
+
+
+def memberships_with_rules(apps: Any, schema_editor: Any) -> None:
+    """The door of a signed-in user once more, now with what her studios ask of a sign-in."""
+    for statement in (
+        f"set local role {role('door')}",
+        "drop function if exists memberships_of(uuid)",
+        "reset role",
+    ):
+        schema_editor.execute(statement, None)
+    make_function(
+        schema_editor,
+        "door",
+        "memberships_of(who uuid)",
+        "table (studio_id uuid, studio_name text, time_zone text, unit text, member_id uuid, name text, role text, "
+        "second_step boolean)",
+        """
+        select m.studio_id, s.name::text, s.time_zone::text, s.unit::text, m.id, m.name::text, m.role::text,
+          s.second_step_required
+        from platform_member m join platform_studio s on s.id = m.studio_id
+        where m.user_id = who and m.active order by s.name, m.studio_id
+        """,
+    )

@@ -13,13 +13,16 @@ from studio.platform.database.roles import role
 HOUSE_TABLES = frozenset(
     {
         "platform_user",
-        "platform_signinattempt",
         "platform_setuplink",
+        "platform_session",
+        "platform_codekey",
+        "platform_passkey",
+        "platform_recoverycode",
+        "platform_tally",
         "auth_group",
         "auth_group_permissions",
         "auth_permission",
         "django_content_type",
-        "django_session",
         "django_migrations",
     }
 )

@@ -3,23 +3,27 @@ from studio.platform.models.people import (
     Invitation,
     Member,
     SetupLink,
-    SignInAttempt,
     Studio,
     User,
 )
 from studio.platform.models.record import AuditEntry, Erasure, Job, StoredAnswer, StoredFile
+from studio.platform.models.sign_in import CodeKey, Passkey, RecoveryCode, Session, Tally
 
 __all__ = [
     "ApiToken",
     "AuditEntry",
+    "CodeKey",
     "Erasure",
     "Invitation",
     "Job",
     "Member",
+    "Passkey",
+    "RecoveryCode",
+    "Session",
     "SetupLink",
-    "SignInAttempt",
     "StoredAnswer",
     "StoredFile",
     "Studio",
+    "Tally",
     "User",
 ]

@@ -45,20 +45,6 @@ class User(AbstractBaseUser):
         return self.name
 
 
-class SignInAttempt(HouseModel):
-    """One failed sign-in, kept outside any scope so that no rollback loses it."""
-
-    email_hash = models.CharField(max_length=64)
-    address = models.CharField(max_length=64)
-    at = models.DateTimeField(auto_now_add=True)
-
-    class Meta:
-        indexes = [
-            models.Index(fields=["email_hash", "at"], name="signin_by_email"),
-            models.Index(fields=["address", "at"], name="signin_by_address"),
-        ]
-
-
 class SetupLink(HouseModel):
     """The one-time link by which a new installation's owner makes her account."""
 
@@ -87,6 +73,8 @@ class Studio(Versioned, HouseModel):
     keep_months = models.PositiveSmallIntegerField(
         null=True, blank=True
     )  # how long a client is kept after the last act
+    # Whether everybody here signs in with a second step, or each as she likes.
+    second_step_required = models.BooleanField(default=False, db_default=False)
     created_at = models.DateTimeField(auto_now_add=True)
     # Where the studio is found since it went to another database; nobody works in it here any more.
     moved_to = models.URLField(max_length=200, blank=True, default="", db_default="", editable=False)

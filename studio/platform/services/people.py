@@ -6,7 +6,6 @@ from datetime import timedelta
 from uuid import UUID
 from zoneinfo import available_timezones
 
-from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 from django.db import IntegrityError, transaction
@@ -18,6 +17,7 @@ from studio.platform.errors import Conflict, NotHere, Refused
 from studio.platform.models import ApiToken, Invitation, Member, SetupLink, Studio, User
 from studio.platform.models.base import new_id
 from studio.platform.rights import Actor, Right
+from studio.platform.services.accounts import password_reasons
 from studio.platform.services.audit import record_act
 from studio.platform.services.saving import save_new
 
@@ -44,7 +44,7 @@ def open_setup_link(secret: str) -> SetupLink:
     return link
 
 
-def checked_account(email: str, password: str, name: str) -> User:
+def checked_account(email: str, password: str, name: str, *, studio_name: str = "") -> User:
     """An unsaved user with a usable address and password; raises Refused naming the field."""
     email = email.strip()
     user = User(email=User.objects.normalize_email(email), name=name.strip())
@@ -57,10 +57,9 @@ def checked_account(email: str, password: str, name: str) -> User:
         reasons["name"] = "Give the name by which colleagues know this person."
     if User.objects.filter(email=user.email).exists():
         reasons["email"] = "Somebody already signs in with this email address."
-    try:
-        validate_password(password, user)
-    except ValidationError as exc:
-        reasons["password"] = " ".join(exc.messages)
+    weak = password_reasons(password, user, [studio_name] if studio_name else [])
+    if weak:
+        reasons["password"] = weak
     if reasons:
         raise Refused(reasons)
     user.set_password(password)
@@ -94,7 +93,7 @@ def found_studio(
         raise Refused({"studio_name": "Give the studio's name; it stands on every report."})
     if time_zone not in available_timezones():
         raise Refused({"time_zone": f"{time_zone!r} is not a time zone; write it like Europe/Lisbon."})
-    user = checked_account(email, password, name)
+    user = checked_account(email, password, name, studio_name=studio_name)
     studio_id = new_id()
     with studio_scope(studio_id):
         if setup_secret is not None:

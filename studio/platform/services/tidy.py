@@ -1,4 +1,4 @@
-"""What nobody needs any longer: old stored answers, sign-in failures, sessions, and bytes whose row was rolled back.
+"""What nobody needs any longer: old stored answers, counts of tries, sessions, and bytes whose row was rolled back.
 
 Run by the scheduler once an hour; each studio in its own scope.
 """
@@ -7,19 +7,17 @@ from datetime import timedelta
 from uuid import UUID
 
 import structlog
-from django.contrib.sessions.models import Session
 from django.core.files.storage import default_storage
 from django.utils import timezone
 
 from studio.platform.database.doors import studio_ids
 from studio.platform.database.scope import studio_scope
-from studio.platform.models import SignInAttempt, StoredAnswer, StoredFile
+from studio.platform.models import Session, StoredAnswer, StoredFile, Tally
 from studio.platform.registries import TIDIERS
 
 log = structlog.get_logger(__name__)
 
 ANSWERS_KEPT = timedelta(hours=48)
-ATTEMPTS_KEPT = timedelta(days=1)
 BYTES_KEPT = timedelta(days=1)  # longer than any job may take between writing bytes and their row
 
 
@@ -27,7 +25,7 @@ def tidy() -> dict[str, int]:
     """Clear away; returns how many of each kind went."""
     now = timezone.now()
     gone = {
-        "sign_in_attempts": SignInAttempt.objects.filter(at__lt=now - ATTEMPTS_KEPT).delete()[0],
+        "counts": Tally.objects.filter(ends_at__lt=now).delete()[0],
         "sessions": Session.objects.filter(expire_date__lt=now).delete()[0],
         "answers": 0,
         "files": 0,

@@ -18,12 +18,13 @@ from django.template.response import TemplateResponse
 from django.utils import timezone
 from django.views import View
 
-from studio.platform.actors import member_at
+from studio.platform.actors import member_at, second_step_wanted
 from studio.platform.database.scope import studio_scope
 from studio.platform.errors import Conflict, NotAllowed, NotHere, Refused, Stale
 from studio.platform.looking import note_look
 from studio.platform.rights import Actor, Right
 from studio.platform.web.errors import error_page
+from studio.platform.web.visits import ask_once_more
 
 Made = TypeVar("Made")
 
@@ -33,20 +34,27 @@ class HousePage(View):
 
     right: Right | None = None
     rights: dict[str, Right] = {}  # by method, where GET and POST differ
+    asks_again: frozenset[str] = frozenset()  # methods before which she proves once more who she is
     actor: Actor
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Any:
         actor = member_at(request)
         if actor is None:
+            if second_step_wanted(request):
+                return redirect("platform:account")
             if getattr(request, "user", None) is not None and request.user.is_authenticated:
                 return redirect("platform:choose-studio")
             return redirect_to_login(request.get_full_path())
         self.actor = actor
         try:
+            needed = self.rights.get(request.method or "", self.right)
+            if needed is not None:
+                actor.need(needed)
+            if request.method in self.asks_again:
+                asked = ask_once_more(request)  # outside the scope, so that counting outlives a rollback
+                if asked is not None:
+                    return asked
             with studio_scope(actor.studio_id), timezone.override(actor.zone):
-                needed = self.rights.get(request.method or "", self.right)
-                if needed is not None:
-                    actor.need(needed)
                 response = super().dispatch(request, *args, **kwargs)
                 if isinstance(response, TemplateResponse):
                     response.render()  # inside the scope: a late query in a template would see nothing outside

@@ -20,8 +20,58 @@ def time_zones() -> list[tuple[str, str]]:
 class SignInForm(forms.Form):
     email = forms.EmailField(widget=forms.EmailInput(attrs={"autocomplete": "username", "autofocus": True}))
     password = forms.CharField(
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}), strip=False
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}), strip=False, max_length=256
     )
+
+
+CODE = {"autocomplete": "one-time-code", "inputmode": "numeric", "maxlength": "20", "autofocus": True}
+
+
+def new_password_field(label: str = "New password") -> forms.CharField:
+    return forms.CharField(
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        strip=False,
+        max_length=256,
+        label=label,
+        help_text="At least 12 characters; a short sentence is good.",
+    )
+
+
+class SecondStepForm(forms.Form):
+    code = forms.CharField(
+        max_length=20, label="Code", widget=forms.TextInput(attrs={**CODE, "inputmode": "text"})
+    )
+
+
+class CodeForm(forms.Form):
+    code = forms.CharField(max_length=20, label="Code that the app shows", widget=forms.TextInput(attrs=CODE))
+
+
+class PasskeyForm(forms.Form):
+    name = forms.CharField(
+        max_length=60,
+        label="Name of the device",
+        help_text="By which you will know it, such as “my telephone”.",
+    )
+    passkey = forms.CharField(max_length=20_000, required=False, widget=forms.HiddenInput)
+
+
+class ForgottenForm(forms.Form):
+    email = forms.EmailField(widget=forms.EmailInput(attrs={"autocomplete": "username", "autofocus": True}))
+
+
+class NewPasswordForm(forms.Form):
+    new = new_password_field()
+
+
+class ChangePasswordForm(forms.Form):
+    old = forms.CharField(
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+        strip=False,
+        max_length=256,
+        label="Password until now",
+    )
+    new = new_password_field()
 
 
 class AccountForm(forms.Form):
@@ -29,11 +79,7 @@ class AccountForm(forms.Form):
         max_length=120, label="Your name", widget=forms.TextInput(attrs={"autocomplete": "name"})
     )
     email = forms.EmailField(widget=forms.EmailInput(attrs={"autocomplete": "username"}))
-    password = forms.CharField(
-        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-        strip=False,
-        help_text="At least 10 characters; a short sentence is good.",
-    )
+    password = new_password_field("Password")
 
 
 class SetupForm(AccountForm):

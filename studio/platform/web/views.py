@@ -1,14 +1,12 @@
-"""Pages of the platform: signing in, choosing a studio, home, members, jobs, joining, health."""
+"""Pages of the platform: choosing a studio, home, members, jobs, joining, health."""
 
 from typing import Any
 from uuid import UUID
 
-from django.contrib.auth import login, logout
 from django.db import connection
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.views import View
 from django.views.decorators.http import require_safe
 from django_htmx.http import HttpResponseStopPolling
@@ -21,46 +19,15 @@ from studio.platform.errors import NotHere, Refused
 from studio.platform.models import Invitation, User
 from studio.platform.queries import jobs as job_queries
 from studio.platform.queries import people as people_queries
+from studio.platform.queries.sign_in import with_second_step
 from studio.platform.registries import HOME_PANELS
 from studio.platform.rights import Right
+from studio.platform.services import accounts, people
 from studio.platform.services import jobs as job_services
-from studio.platform.services import people
-from studio.platform.services.sign_in import sign_in
+from studio.platform.services.sign_in import count_link
 from studio.platform.web.base import HousePage, PublicPage
-from studio.platform.web.forms import AccountForm, InviteForm, MemberForm, SetupForm, SignInForm, TokenForm
-
-
-class SignIn(View):
-    def get(self, request: HttpRequest) -> HttpResponse:
-        if request.user.is_authenticated:
-            return redirect("platform:home")
-        return render(
-            request, "platform/sign_in.html", {"form": SignInForm(), "next": request.GET.get("next", "")}
-        )
-
-    def post(self, request: HttpRequest) -> HttpResponse:
-        form = SignInForm(request.POST)
-        next_page = request.POST.get("next", "")
-        if form.is_valid():
-            try:
-                user = sign_in(request, **form.cleaned_data)
-            except Refused as exc:
-                form.add_error(None, str(exc))
-            else:
-                login(request, user)
-                safe = url_has_allowed_host_and_scheme(next_page, {request.get_host()}, request.is_secure())
-                return redirect(next_page if safe else "platform:home")
-        return render(request, "platform/sign_in.html", {"form": form, "next": next_page}, status=400)
-
-
-class SignOut(View):
-    def post(self, request: HttpRequest) -> HttpResponse:
-        logout(request)
-        response = redirect("platform:sign-in")
-        response["Clear-Site-Data"] = (
-            '"cache"'  # a shared tablet shows the next person nothing from its cache
-        )
-        return response
+from studio.platform.web.forms import AccountForm, InviteForm, MemberForm, SetupForm, TokenForm
+from studio.platform.web.visits import begin_visit
 
 
 class ChooseStudio(View):
@@ -91,40 +58,82 @@ class Home(HousePage):
         return self.page("platform/home.html", panels=panels)
 
 
-class Members(HousePage):
+class MembersPage(HousePage):
     right = Right.KEEP_MEMBERS
+    asks_again = frozenset({"POST"})
 
-    def get(self, request: HttpRequest, form: InviteForm | None = None, made: str = "") -> HttpResponse:
+    def shown(self, form: InviteForm | None = None, helped: tuple[str, str] | None = None) -> HttpResponse:
         invitations = [
             (row, links.address("platform:join", links.sign("join", self.actor.studio_id, row.pk)))
             for row in people_queries.open_invitations(self.actor)
         ]
+        listed = list(people_queries.member_list(self.actor))
+        stepped = with_second_step([member.user_id for member in listed])
         members = [
             (
                 member,
+                member.user_id in stepped,
                 MemberForm(
                     initial={"role": member.role, "active": member.active}, auto_id=f"id_{member.pk}_%s"
                 ),
             )
-            for member in people_queries.member_list(self.actor)
+            for member in listed
         ]
         return self.page(
             "platform/members.html",
             members=members,
             invitations=invitations,
+            helped=helped,
+            required=people_queries.studio_get(self.actor).second_step_required,
             form=form or InviteForm(),
             status=400 if form and form.errors else 200,
         )
+
+
+class Members(MembersPage):
+    def get(self, request: HttpRequest) -> HttpResponse:
+        return self.shown()
 
     def post(self, request: HttpRequest) -> HttpResponse:
         form = InviteForm(request.POST)
         if form.is_valid() and self.attempt(form, people.invite_member, **form.cleaned_data) is not None:
             return self.done("Invited. Copy the link below and send it.", "platform:members")
-        return self.get(request, form)
+        return self.shown(form)
+
+
+class HelpMember(MembersPage):
+    """For a member who has forgotten her password or lost her second step."""
+
+    def post(self, request: HttpRequest, member_id: UUID) -> HttpResponse:
+        if "second_step" in request.POST:
+            member = accounts.help_with_second_step(self.actor, member_id)
+            return self.done(
+                f"{member.name} is signed out everywhere and signs in by the password alone next time.",
+                "platform:members",
+            )
+        address = accounts.help_with_password(self.actor, member_id)
+        name = next(row.name for row in people_queries.member_list(self.actor) if row.pk == member_id)
+        return self.shown(helped=(name, address))
+
+
+class AskSecondStep(HousePage):
+    right = Right.KEEP_MEMBERS
+    asks_again = frozenset({"POST"})
+
+    def post(self, request: HttpRequest) -> HttpResponse:
+        required = "required" in request.POST
+        accounts.ask_everybody_for_second_step(self.actor, required=required)
+        return self.done(
+            "Everybody who works here signs in with a second step from now on."
+            if required
+            else "A second step is everybody's own choice again.",
+            "platform:members",
+        )
 
 
 class ChangeMember(HousePage):
     right = Right.KEEP_MEMBERS
+    asks_again = frozenset({"POST"})
 
     def post(self, request: HttpRequest, member_id: UUID) -> HttpResponse:
         form = MemberForm(request.POST)
@@ -136,6 +145,7 @@ class ChangeMember(HousePage):
 
 class Tokens(HousePage):
     right = Right.SEE_JOBS  # every member may let a program act as herself
+    asks_again = frozenset({"POST"})
 
     def get(self, request: HttpRequest, form: TokenForm | None = None, secret: str = "") -> HttpResponse:
         return self.page(
@@ -199,10 +209,12 @@ class Setup(PublicPage):
     """The first owner of a new installation."""
 
     def get(self, request: HttpRequest, secret: str) -> HttpResponse:
+        count_link(request)
         people.open_setup_link(secret)
         return self.page("platform/setup.html", form=SetupForm())
 
     def post(self, request: HttpRequest, secret: str) -> HttpResponse:
+        count_link(request)
         form = SetupForm(request.POST)
         if form.is_valid():
             try:
@@ -219,6 +231,7 @@ class Join(PublicPage):
     """Joining a studio by an invitation: as whoever is signed in, or with a new account."""
 
     def get(self, request: HttpRequest, signed: str) -> HttpResponse:
+        count_link(request)
         studio_id, invitation_id = links.verify("join", signed)
         with studio_scope(studio_id):
             found = Invitation.objects.filter(
@@ -230,6 +243,7 @@ class Join(PublicPage):
         return self.page("platform/join.html", form=form)
 
     def post(self, request: HttpRequest, signed: str) -> HttpResponse:
+        count_link(request)
         studio_id, invitation_id = links.verify("join", signed)
         if request.user.is_authenticated:
             user = request.user
@@ -251,9 +265,11 @@ class Join(PublicPage):
 
 
 def _signed_in(request: HttpRequest, user: Any, studio_id: UUID) -> HttpResponse:
-    login(request, user, backend="django.contrib.auth.backends.ModelBackend")
-    request.session[STUDIO_IN_SESSION] = str(studio_id)
-    return redirect("platform:home")
+    """A new account begins its first visit; whoever was signed in goes on with hers, in the studio joined."""
+    if request.user.is_authenticated and request.user.pk == user.pk:
+        request.session[STUDIO_IN_SESSION] = str(studio_id)
+        return redirect("platform:home")
+    return begin_visit(request, user, redirect("platform:home"), "password", studio_id=studio_id)
 
 
 @require_safe

@@ -6,7 +6,7 @@ const FIRST_WAIT = 2000;
 const LONGEST_WAIT = 60000;
 const PATIENCE = 20000;
 
-const csrf = () => /(?:^|; )csrftoken=([^;]+)/.exec(document.cookie)?.[1] ?? "";
+const csrf = () => /(?:^|; )(?:__Host-)?csrftoken=([^;]+)/.exec(document.cookie)?.[1] ?? "";
 
 export function post(url, body, headers = {}, patience = PATIENCE) {
   return fetch(url, {
