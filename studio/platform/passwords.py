@@ -20,7 +20,7 @@ ADDED = 6  # so few letters beside a known word make no password
 
 @cache
 def _common() -> set[str]:
-    found: set[str] = CommonPasswordValidator().passwords  # type: ignore[assignment]
+    found: set[str] = CommonPasswordValidator().passwords
     return found
 
 
