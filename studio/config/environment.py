@@ -46,6 +46,12 @@ def whole(env: Mapping[str, str], name: str, default: int, *, low: int, high: in
     return value
 
 
+def per_minute(env: Mapping[str, str], name: str, default: int) -> int:
+    """How often in a minute: "60", or "60/min"."""
+    raw = text(env, name)
+    return whole({name: raw.removesuffix("/min")}, name, default, low=1, high=10_000_000)
+
+
 def words(env: Mapping[str, str], name: str, default: str = "") -> list[str]:
     return [word.strip() for word in text(env, name, default).split(",") if word.strip()]
 

@@ -25,7 +25,7 @@ from studio.config.rows import columns_of, migrations_of, policies_lifted
 from studio.platform.database.grants import HOUSE_TABLES, append_only_models, tenant_models
 
 STUDIO, MEMBER, USER = "platform_studio", "platform_member", "platform_user"
-NOT_TAKEN = {"django_session", "platform_signinattempt", "platform_setuplink"}  # worthless elsewhere
+NOT_TAKEN = {"platform_session", "platform_tally", "platform_setuplink"}  # worthless elsewhere
 Say = Callable[[str], None]
 
 

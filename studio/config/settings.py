@@ -192,8 +192,8 @@ JOB_RESEND_SECONDS = environment.whole(ENV, "JOB_RESEND_SECONDS", 30, low=1, hig
 JOB_SWEEP_SECONDS = environment.whole(ENV, "JOB_SWEEP_SECONDS", 10, low=1, high=600)
 
 # How many requests a minute, counted in the database for all web processes together (services/limits.py).
-THROTTLE_ANONYMOUS = environment.whole(ENV, "THROTTLE_ANONYMOUS", 60, low=1, high=1_000_000)
-THROTTLE_SIGNED_IN = environment.whole(ENV, "THROTTLE_SIGNED_IN", 1200, low=1, high=1_000_000)
+THROTTLE_ANONYMOUS = environment.per_minute(ENV, "THROTTLE_ANONYMOUS", 60)
+THROTTLE_SIGNED_IN = environment.per_minute(ENV, "THROTTLE_SIGNED_IN", 1200)
 
 # --- API ---------------------------------------------------------------------------------------------------------
 REST_FRAMEWORK = {

@@ -23,7 +23,7 @@ from studio.platform.actors import as_actor
 from studio.platform.database.doors import memberships_of
 from studio.platform.database.scope import studio_scope
 from studio.platform.jobs import run_job
-from studio.platform.models import Job, Member, User
+from studio.platform.models import Job, Member, Passkey, User
 from studio.platform.rights import Actor
 from studio.platform.services import people
 from studio.services import choices, client_copy, clients, sheets, transfer, transfer_export
@@ -187,6 +187,9 @@ def _rows(told: Any) -> dict[str, Any]:
         "recipe": some(seamlab.SeamTrial).version.recipe_id,
         "version": some(seamlab.SeamTrial).version_id,
         "appointment": some(fitting.Appointment).pk,
+        "passkey": Passkey.objects.create(
+            user_id=told.owner.user_id, name="telephone", credential_id=b"no key", public_key=b"none"
+        ).pk,
         "pattern": drawn.piece.pattern_id,
         "piece": drawn.piece_id,
         "outline": drawn.pk,

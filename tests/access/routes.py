@@ -83,6 +83,8 @@ FIXED: dict[tuple[str, str], Any] = {
     ("fitting:paper-export", "form"): "csv",
     ("paper-file-read", "what"): "patterns",
     ("platform:setup", "secret"): "no-such-secret",
+    ("platform:new-password", "uid"): "no-such-account",
+    ("platform:new-password", "token"): "no-such-token",
 }
 
 
