@@ -74,6 +74,7 @@ def test_the_first_owner_opens_the_studio_by_a_link_that_works_once(db, client):
         "password": "short",
         "time_zone": "Europe/Oslo",
         "unit": "cm",
+        "language": "en",
     }
     refused = client.post(f"/begin/{secret}/", given)
     assert refused.status_code == 400
