@@ -21,7 +21,7 @@ ACCEPTABLE = re.compile(r"[A-Za-z0-9._-]{8,64}")
 
 # The house needs none of a device's senses; a photograph is chosen as a file. Passkeys are for our own pages.
 SENSES = (
-    "accelerometer", "autoplay", "bluetooth", "browsing-topics", "camera", "display-capture", "encrypted-media",
+    "accelerometer", "autoplay", "browsing-topics", "camera", "display-capture", "encrypted-media",
     "gamepad", "geolocation", "gyroscope", "hid", "idle-detection", "magnetometer", "microphone", "midi", "payment",
     "serial", "usb", "xr-spatial-tracking",
 )  # fmt: skip
