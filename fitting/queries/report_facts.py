@@ -180,7 +180,7 @@ def _measures(
                 code=code,
                 name=voice.name(measure.name, "measure"),
                 text=voice.figure(measure.in_words(known.value, voice.unit)),
-                change=voice.figure(measure.difference_in_words(change.difference, voice.unit))
+                change=voice.figure(measure.change_in_words(change.before, change.after, voice.unit))
                 if change
                 else "",
                 figure=measure.figure,

@@ -14,7 +14,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from studio.calc.units import format_change, format_difference, format_length, format_weight
+from studio.calc.units import format_change, format_length, format_weight
 
 FILE = Path(__file__).resolve().parents[1] / "data" / "measures.json"
 KINDS = ("girth", "length", "width", "height", "weight")
@@ -79,15 +79,6 @@ class CatalogueMeasure:
         if self.unit == "kg":
             return format_weight(value, WEIGHT_UNITS[unit])
         return format_length(value, unit)
-
-    def difference_in_words(self, value: Decimal | float, unit: str) -> str:
-        """A change of this measure (mm or kg) in the reader's unit, with its sign."""
-        if self.unit == "mm":
-            return format_difference(value, unit)
-        amount = format_weight(-value if value < 0 else value, WEIGHT_UNITS[unit])
-        if not any(digit in amount for digit in "123456789"):
-            return amount
-        return ("\u2212" if value < 0 else "+") + amount
 
     def change_in_words(self, before: Decimal | float, after: Decimal | float, unit: str) -> str:
         """A change of this measure (mm or kg) as the difference of the two values that `in_words` shows."""

@@ -376,11 +376,29 @@ def baste_and_fit(page: Page, garment: str) -> None:
     tick(sign, "The client agrees with how it fits")
     press(sign, "Sign off")
     assert urlsplit(page.url).path == garment
-    expect(page.get_by_role("region", name="Fittings", exact=True)).to_contain_text("signed off")
+    garment_address = page.url
+    fittings = page.get_by_role("region", name="Fittings", exact=True)
+    expect(fittings).to_contain_text("signed off")
+    fittings.get_by_role("link", name="Basted").click()
+    the_client_agrees(page)
+    page.goto(garment_address)
+    expect(fittings).to_contain_text("client agrees")
     now = page.locator(".way > .now")
     expect(now).to_contain_text("fitted")
     press(now, "Done")
     expect(page.get_by_text("Machine sewing may begin.")).to_be_visible()
+
+
+def the_client_agrees(page: Page) -> None:
+    """The tablet goes to the client: no menu, what was decided, her name; then back."""
+    page.get_by_role("link", name="Let the client agree").click()
+    expect(page.get_by_role("navigation")).to_have_count(0)
+    expect(page.get_by_role("region", name="What was decided")).to_contain_text("let out 0.8 cm in all")
+    write(page, "Your name", "Olia Carvalho")
+    press(page, "I agree")
+    expect(page.get_by_role("region", name="Agreed")).to_contain_text("in the presence of")
+    page.get_by_role("link", name="Back to the fitting").click()
+    expect(page.get_by_role("region", name="Sign-off")).to_contain_text("agreed Olia Carvalho")
 
 
 # --- report ---------------------------------------------------------------------------------------------------------

@@ -113,7 +113,7 @@ def trousers_facts(**changes: Any) -> ReportFacts:
                 code,
                 voice.name(known[code].name, "measure"),
                 voice.figure(known[code].in_words(figures[code], unit)),
-                voice.figure(known[code].difference_in_words(18, unit)) if code == "waist_girth" else "",
+                voice.figure(known[code].change_in_words(700, 718, unit)) if code == "waist_girth" else "",
                 known[code].figure,
                 known[code].side,
             )
