@@ -18,9 +18,9 @@ pytestmark = pytest.mark.django_db
 # What an address may name that is nobody's body: paper, cloth, seams, classes' own things, the studio's own things.
 NOBODY = {
     "bolt_id", "chart_id", "cloth_id", "comparison_id", "day_id", "export_id", "feed_id", "file_id",
-    "import_id", "job_id", "lay_id", "machine_id", "member_id", "needle_id", "outline_id", "pattern_id",
-    "payment_id", "piece_id", "price_id", "recipe_id", "remnant_id", "rule_id", "seam_id", "sheet_id",
-    "slip_id", "supply_id", "thread_id", "trial_id", "version_id",
+    "import_id", "job_id", "lay_id", "machine_id", "member_id", "needle_id", "outline_id", "passkey_id",
+    "pattern_id", "payment_id", "piece_id", "price_id", "recipe_id", "remnant_id", "rule_id", "seam_id",
+    "sheet_id", "slip_id", "supply_id", "thread_id", "trial_id", "version_id",
 }  # fmt: skip
 
 
