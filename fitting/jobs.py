@@ -8,6 +8,7 @@ from django.urls import reverse
 from fitting.models import FitReport, IssuedReport
 from fitting.queries import client_sections, panels
 from fitting.queries.cutting_sheets import SHEET_JOB
+from fitting.queries.lay_sheets import LAY_SHEET_JOB
 from fitting.queries.lays import LAY_JOB
 from fitting.queries.reports import photo_bytes, photos_allowed
 from fitting.queries.sending import SENDING_JOB
@@ -20,6 +21,7 @@ from fitting.services.cutting_sheets import (
     work_cutting_sheet,
 )
 from fitting.services.lay_search import finish_lay, prepare_lay, work_lay
+from fitting.services.lay_sheets import finish_lay_sheet, prepare_lay_sheet, work_lay_sheet
 from fitting.services.reports import REPORT_JOB, issued_result, store_issued
 from fitting.services.sending import finish_sending, prepare_sending, work_sending
 from fitting.services.ticket_acts import finish_notice, prepare_notice, work_notice
@@ -94,6 +96,10 @@ def cutting_sheet_address(result: dict[str, Any]) -> str:
     return reverse("fitting:cutting-sheet-pdf", args=[result["plan"], result["sheet"]])
 
 
+def lay_sheet_address(result: dict[str, Any]) -> str:
+    return reverse("fitting:lay-sheet", args=[result["lay"], result["sheet"]]) if "sheet" in result else ""
+
+
 def lay_page(result: dict[str, Any]) -> str:
     return reverse("fitting:lay", args=[result["lay"]]) if "lay" in result else ""
 
@@ -132,6 +138,18 @@ register_job(
 )
 register_job(
     JobKind(LAY_JOB, "Lay on cloth", "general", prepare_lay, work_lay, finish_lay, lay_page, Right.KEEP_PAPER)
+)
+register_job(
+    JobKind(
+        LAY_SHEET_JOB,
+        "Sheet of a lay",
+        "reports",
+        prepare_lay_sheet,
+        work_lay_sheet,
+        finish_lay_sheet,
+        lay_sheet_address,
+        Right.READ_PAPER,
+    )
 )
 register_job(
     JobKind(

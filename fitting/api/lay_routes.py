@@ -27,7 +27,8 @@ urlpatterns = [
     path("lays/<uuid:lay_id>/chosen/", lays.LayChosen.as_view(), name="lay-chosen"),
     path("lays/<uuid:lay_id>/grain-checks/", lays.LayGrainChecks.as_view(), name="lay-grain-checks"),
     path("lays/<uuid:lay_id>/grain-changes/", lays.LayGrainChanges.as_view(), name="lay-grain-changes"),
-    path("lays/<uuid:lay_id>/sheet/pdf/", lays.LaySheet.as_view(), name="lay-sheet-pdf"),
+    path("lays/<uuid:lay_id>/sheets/", lays.LaySheets.as_view(), name="lay-sheets"),
+    path("lays/<uuid:lay_id>/sheets/<uuid:sheet_id>/pdf/", lays.LaySheet.as_view(), name="lay-sheet-pdf"),
     path("remnants/", lays.Remnants.as_view(), name="remnant-list"),
     path("remnants/<uuid:remnant_id>/gone/", lays.RemnantGone.as_view(), name="remnant-gone"),
 ]

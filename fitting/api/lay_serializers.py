@@ -259,3 +259,12 @@ class RemnantOut(serializers.Serializer):
 
 class RemnantsOut(serializers.Serializer):
     results = RemnantOut(many=True)
+
+
+class LaySheetOut(serializers.Serializer):
+    id = serializers.UUIDField()
+    job = serializers.UUIDField(source="job_id")
+    number = serializers.IntegerField(help_text="of the drawing that it shows")
+    asked_by = serializers.CharField()
+    asked_at = serializers.DateTimeField()
+    ready = serializers.BooleanField(help_text="can be opened")

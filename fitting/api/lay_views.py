@@ -1,26 +1,24 @@
 """Lays, grain and remnants over the API."""
 
+from typing import Any
 from uuid import UUID
 
-from django.http import HttpResponse
 from django.urls import reverse
-from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from fitting.api import lay_serializers as shapes
-from fitting.queries.lay_sheets import lay_snapshot
+from fitting.queries.lay_sheets import lay_sheet_file, lay_sheets_of
 from fitting.queries.lays import lay_list, lay_view, remnant_list
-from fitting.reports.lay import render_lay_sheet
+from fitting.services.lay_sheets import ask_lay_sheet
 from fitting.services.lay_table import check_grain, drop_remnant, keep_remnant
 from fitting.services.lays import ask_lay, change_grain, choose_drawing, lay_by_hand, search_again
 from studio.platform.api.base import HouseView
-from studio.platform.errors import Conflict
-from studio.platform.queries.people import studio_get
+from studio.platform.api.renderers import FILE_RENDERERS
 from studio.platform.rights import Right
-from studio.reports.pdf import CannotRender
+from studio.platform.web.files import file_answer
 
 
 def _whole(view: HouseView, lay_id: UUID, status: int = 200) -> Response:
@@ -131,26 +129,43 @@ class LayGrainChanges(HouseView):
         return _whole(self, lay_id, 202)
 
 
-class LaySheet(HouseView):
-    rights = {"GET": Right.READ_PAPER}
+class LaySheets(HouseView):
+    rights = {"GET": Right.READ_PAPER, "POST": Right.READ_PAPER}
+    pagination_class = None
+    serializer_class = shapes.LaySheetOut
 
     @extend_schema(
-        operation_id="lays_sheet",
-        summary="The table's sheet of the chosen drawing, to scale, as PDF",
+        operation_id="lays_sheets",
+        summary="The table's sheets of a lay, the newest first",
+        responses=shapes.LaySheetOut(many=True),
+    )
+    def get(self, request: Request, lay_id: UUID) -> Response:
+        lay_view(self.actor, lay_id)
+        return Response(shapes.LaySheetOut(lay_sheets_of(self.actor, lay_id), many=True).data)
+
+    @extend_schema(
+        operation_id="lays_ask_sheet",
+        summary="Ask for the table's sheet of the chosen drawing, to scale; it is drawn in the background",
+        request=None,
+        responses={202: shapes.LaySheetOut},
+    )
+    def post(self, request: Request, lay_id: UUID) -> Response:
+        sheet = ask_lay_sheet(self.actor, lay_id)
+        line = next(one for one in lay_sheets_of(self.actor, lay_id) if one.id == sheet.pk)
+        return Response(shapes.LaySheetOut(line).data, status=202)
+
+
+class LaySheet(HouseView):
+    rights = {"GET": Right.READ_PAPER}
+    renderer_classes = FILE_RENDERERS
+
+    @extend_schema(
+        operation_id="lays_sheet_pdf",
+        summary="A drawn sheet as PDF",
         responses={(200, "application/pdf"): OpenApiTypes.BINARY},
     )
-    def get(self, request: Request, lay_id: UUID) -> HttpResponse:
-        snapshot = lay_snapshot(
-            self.actor,
-            lay_id,
-            studio=studio_get(self.actor),
-            made_at=timezone.now().astimezone(self.actor.zone),
-        )
-        try:
-            sheet = render_lay_sheet(snapshot)
-        except CannotRender as exc:
-            raise Conflict(str(exc)) from exc
-        return HttpResponse(sheet.pdf, content_type="application/pdf")
+    def get(self, request: Request, lay_id: UUID, sheet_id: UUID) -> Any:
+        return file_answer(lay_sheet_file(self.actor, lay_id, sheet_id), as_attachment=False)
 
 
 class Remnants(HouseView):

@@ -1,25 +1,40 @@
 """What the table's sheet of a lay shows, frozen as plain data."""
 
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from fitting.calc.lay_rules import why_turns
 from fitting.calc.outline import outline_data
-from fitting.models import LayDrawing
+from fitting.models import LayDrawing, LaySheet
 from fitting.queries.lays import LayView, buy_for, lay_view, placements_of, say_long
 from fitting.reports.lay import SHAPE
 from studio.calc.units import format_length
 from studio.platform.errors import Conflict, NotHere
-from studio.platform.models import Studio
-from studio.platform.rights import Actor
+from studio.platform.models import StoredFile, Studio
+from studio.platform.rights import Actor, Right
+
+LAY_SHEET_JOB = "lay_sheet"
+SHOWN = 12
+
+
+@dataclass(frozen=True)
+class LaySheetLine:
+    """One sheet that was asked for, of the drawing with this number; ``ready`` once it can be opened."""
+
+    id: UUID
+    job_id: UUID
+    number: int
+    asked_by: str
+    asked_at: datetime
+    ready: bool
 
 
 def lay_snapshot(
     actor: Actor, lay_id: UUID, *, studio: Studio, made_at: datetime, number: int | None = None
-) -> dict[str, Any]:
-    """The chosen drawing of a lay (or the one with this number) for the printed sheet.
+) -> tuple[dict[str, Any], int]:
+    """The chosen drawing of a lay (or the one with this number) for the printed sheet, and its number.
 
     Raises NotHere, Conflict where none is chosen yet.
     """
@@ -31,7 +46,7 @@ def lay_snapshot(
     counts: dict[str, int] = {}
     for row in drawing.placements:
         counts[row["key"]] = counts.get(row["key"], 0) + 1
-    return {
+    snapshot = {
         "shape": SHAPE,
         "studio": studio.name,
         "studio_colour": studio.colour,
@@ -75,6 +90,27 @@ def lay_snapshot(
             for key in counts
         },
     }
+    return snapshot, drawing.number
+
+
+def lay_sheets_of(actor: Actor, lay_id: UUID) -> list[LaySheetLine]:
+    """The sheets of a lay, newest first. One query."""
+    actor.need(Right.READ_PAPER)
+    rows = LaySheet.objects.filter(lay_id=lay_id).select_related("asked_by").order_by("-id")[:SHOWN]
+    return [
+        LaySheetLine(row.pk, row.job_id, row.number, row.asked_by.name, row.asked_at, row.file_id is not None)
+        for row in rows
+    ]
+
+
+def lay_sheet_file(actor: Actor, lay_id: UUID, sheet_id: UUID) -> StoredFile:
+    """The drawn sheet; raises NotHere for one that is no sheet of this lay or not drawn yet."""
+    actor.need(Right.READ_PAPER)
+    row = LaySheet.objects.filter(pk=sheet_id, lay_id=lay_id).select_related("file").first()
+    if row is None or row.file is None:
+        raise NotHere("sheet of this lay")
+    file: StoredFile = row.file
+    return file
 
 
 def _drawing(view: LayView, number: int | None) -> LayDrawing:

@@ -22,19 +22,19 @@ TEXT_MM = 3.0  # of paper
 
 
 @dataclass(frozen=True)
-class LaySheet:
+class DrawnSheet:
     pdf: bytes
     pages: int
     scale: int  # one mm of paper is so many of cloth
 
 
-def render_lay_sheet(snapshot: Mapping[str, Any]) -> LaySheet:
+def render_lay_sheet(snapshot: Mapping[str, Any]) -> DrawnSheet:
     """The sheet of a snapshot (see queries.lay_sheets), tagged for screen readers. Raises CannotRender."""
     scale = scale_for(snapshot["length"], snapshot["width"])
     pdf, pages = write_pdf(
         lay_sheet_html(snapshot, scale), made_at=snapshot["made_at"], snapshot={**snapshot, "scale": scale}
     )
-    return LaySheet(pdf, pages, scale)
+    return DrawnSheet(pdf, pages, scale)
 
 
 def scale_for(length: float, width: float) -> int:

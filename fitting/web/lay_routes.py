@@ -27,7 +27,8 @@ urlpatterns = [
     path("lays/new/", views.NewLay.as_view(), name="new-lay"),
     path("lays/<uuid:lay_id>/", views.LayPage.as_view(), name="lay"),
     path("lays/<uuid:lay_id>/by-hand/", table.ByHand.as_view(), name="lay-by-hand"),
-    path("lays/<uuid:lay_id>/sheet.pdf", views.LaySheetPdf.as_view(), name="lay-sheet"),
+    path("lays/<uuid:lay_id>/sheets/", views.AskLaySheet.as_view(), name="ask-lay-sheet"),
+    path("lays/<uuid:lay_id>/sheets/<uuid:sheet_id>/", views.LaySheetPdf.as_view(), name="lay-sheet"),
     path("lays/<uuid:lay_id>/grain/<str:key>/<int:copy>/", table.Grain.as_view(), name="grain"),
     path("remnants/", views.Remnants.as_view(), name="remnants"),
 ]

@@ -7,12 +7,11 @@ from uuid import UUID
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
-from django.utils import timezone
 from django.utils.safestring import SafeString, mark_safe
 
 from fitting.calc.lay_rules import TWO_WAY
 from fitting.figures.lay_strip import Lying, lying, strip_figure
-from fitting.queries.lay_sheets import lay_snapshot
+from fitting.queries.lay_sheets import lay_sheet_file, lay_sheets_of
 from fitting.queries.lays import (
     LayView,
     is_searching,
@@ -23,18 +22,17 @@ from fitting.queries.lays import (
     remnant_list,
     say_long,
 )
-from fitting.reports.lay import render_lay_sheet
+from fitting.services.lay_sheets import ask_lay_sheet
 from fitting.services.lay_table import drop_remnant, keep_remnant
 from fitting.services.lays import ask_lay, choose_drawing, search_again
 from fitting.web.lay_forms import LINE_ROWS, SEARCHES, LayForm, RemnantForm
 from seamlab.queries.cloth import cloth_list
 from studio.calc.units import format_length
 from studio.platform.errors import Conflict, NotHere, Refused
-from studio.platform.queries.people import studio_get
 from studio.platform.rights import Actor, Right
 from studio.platform.services.jobs import cancel_job
 from studio.platform.web.base import HousePage
-from studio.reports.pdf import CannotRender
+from studio.platform.web.files import file_answer
 
 PER_PAGE = 40
 ON_PAGE_MM = 30.0  # the size of the words in a lay, mm of cloth for a lay of about 1.5 m
@@ -151,6 +149,7 @@ class LayPage(HousePage):
             by_hand=[_way(view, row, unit) for row in view.drawings if row.way not in ("one_way", "two_way")],
             price=say_long(view.price_mm, unit) if view.price_mm else "",
             buy=say_long(view.buy.length, unit) if view.buy else "",
+            sheets=lay_sheets_of(self.actor, lay_id),
             steps=[
                 (step.words, say_long(step.added, unit), say_long(step.length, unit))
                 for step in view.buy.steps
@@ -181,25 +180,23 @@ class LayPage(HousePage):
         return self.done("Another search has begun; what was found before stays.", "fitting:lay", lay_id)
 
 
-class LaySheetPdf(HousePage):
-    """The table's sheet of the chosen drawing."""
+class AskLaySheet(HousePage):
+    """Ask for the table's sheet of the chosen drawing."""
 
     right = Right.READ_PAPER
 
-    def get(self, request: HttpRequest, lay_id: UUID) -> HttpResponse:
-        snapshot = lay_snapshot(
-            self.actor,
-            lay_id,
-            studio=studio_get(self.actor),
-            made_at=timezone.now().astimezone(self.actor.zone),
-        )
-        try:
-            sheet = render_lay_sheet(snapshot)
-        except CannotRender as exc:
-            raise Conflict(str(exc)) from exc
-        response = HttpResponse(sheet.pdf, content_type="application/pdf")
-        response["Content-Disposition"] = 'inline; filename="lay.pdf"'
-        return response
+    def post(self, request: HttpRequest, lay_id: UUID) -> HttpResponse:
+        sheet = ask_lay_sheet(self.actor, lay_id)
+        return self.done("The sheet for the table is being drawn.", "platform:job", sheet.job_id)
+
+
+class LaySheetPdf(HousePage):
+    """A drawn sheet."""
+
+    right = Right.READ_PAPER
+
+    def get(self, request: HttpRequest, lay_id: UUID, sheet_id: UUID) -> Any:
+        return file_answer(lay_sheet_file(self.actor, lay_id, sheet_id), as_attachment=False)
 
 
 class Remnants(HousePage):

@@ -9,7 +9,16 @@ from PIL import Image
 
 from fitting import models as fitting
 from fitting.queries.tickets import slip_code
-from fitting.services import appointments, cutting_sheets, ease, fit_photos, lay_table, outlines, reports
+from fitting.services import (
+    appointments,
+    cutting_sheets,
+    ease,
+    fit_photos,
+    lay_sheets,
+    lay_table,
+    outlines,
+    reports,
+)
 from fitting.services import ticket_slips as slips
 from seamlab import models as seamlab
 from seamlab.queries.sample_sheets import trial_code
@@ -136,6 +145,7 @@ def _add(full: FullHouse, told: Any) -> dict[str, Any]:
         "slip_code": slip_code(ticket),
         "sample_code": trial_code(trial.pk),
         "cutting_sheet": cutting_sheets.ask_cutting_sheet(teacher, garment.plan_id).pk,
+        "lay_sheet": lay_sheets.ask_lay_sheet(teacher, lay.pk).pk,
         "plan": garment.plan_id,
         "course": course.pk,
         "class_sheet_job": sheets.ask_sheet(owner, course.pk).pk,

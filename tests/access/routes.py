@@ -53,6 +53,8 @@ SPECIAL: dict[tuple[str, str], str] = {
     ("api-sample-sheet", "sheet_id"): "sample_sheet",
     ("fitting:cutting-sheet-pdf", "sheet_id"): "cutting_sheet",
     ("fit-plan-sheet-pdf", "sheet_id"): "cutting_sheet",
+    ("fitting:lay-sheet", "sheet_id"): "lay_sheet",
+    ("lay-sheet-pdf", "sheet_id"): "lay_sheet",
     ("fitting:settle-ticket-job", "job_id"): "ticket_job",
     ("ticket-job-read", "job_id"): "ticket_job",
     ("studio:hide-measure", "code"): "own_measure",

@@ -67,7 +67,12 @@ def test_from_a_size_table_to_the_cutting_table(
     assert not look(page, keyboard=False)
 
     address = page.url
-    sheet = PdfReader(io.BytesIO(page.request.get(f"{address}sheet.pdf").body()))
+    with process(worker_part("reports")):
+        press(page, "Sheet for the table")
+        expect(page.get_by_text("Done", exact=True)).to_be_visible(timeout=60_000)
+    page.goto(address)
+    drawn = page.get_by_role("link", name="Sheet of").get_attribute("href")
+    sheet = PdfReader(io.BytesIO(page.request.get(drawn).body()))
     assert "scale 1 : 10" in " ".join(sheet.pages[0].extract_text().split())
 
     move_by_hand(page)

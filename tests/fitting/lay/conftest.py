@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from fitting.services.lay_sheets import finish_lay_sheet, prepare_lay_sheet, work_lay_sheet
 from fitting.services.outlines import draft_outlines
 from fitting.services.patterns import record_pattern
 from fitting.services.size_runs import SizeGiven
@@ -60,3 +61,10 @@ def satin(in_house):
 @pytest.fixture
 def poplin(in_house):
     return make_cloth(in_house.instructor, "Sail poplin", width=1120, direction="two_way")
+
+
+def draw(sheet_id):
+    """Do the work of a sheet's job."""
+    arguments = {"sheet": str(sheet_id)}
+    snapshot = prepare_lay_sheet(arguments)
+    finish_lay_sheet(arguments, snapshot, work_lay_sheet(snapshot, lambda percent, words: None))

@@ -3,7 +3,7 @@
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from fitting.models import LayPlan, PieceOutline
-from tests.fitting.lay.conftest import make_cloth, make_skirt
+from tests.fitting.lay.conftest import draw, make_cloth, make_skirt
 from tests.fitting.lay.test_exchange import dxf
 from tests.fitting.lay.test_lays import lines, search
 
@@ -68,7 +68,14 @@ def test_from_drafts_to_a_lay_and_its_sheet(house, api):
         f"{address}grain-changes/", {"key": key, "degrees": "45", "reason": ""}, format="json"
     )
     assert "Say why" in fields(change)["reason"]
-    assert caller.get(f"{address}sheet/pdf/").content.startswith(b"%PDF")
+    asked_sheet = caller.post(f"{address}sheets/")
+    assert (asked_sheet.status_code, asked_sheet.json()["ready"]) == (202, False)
+    pdf = f"{address}sheets/{asked_sheet.json()['id']}/pdf/"
+    assert caller.get(pdf).status_code == 404
+    with house.scope():
+        draw(asked_sheet.json()["id"])
+    assert b"".join(caller.get(pdf).streaming_content).startswith(b"%PDF")
+    assert [row["ready"] for row in caller.get(f"{address}sheets/").json()] == [True]
     assert api(house.clerk).post("/api/v1/lays/", asked, format="json").status_code == 403
 
 

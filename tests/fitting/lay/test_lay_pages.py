@@ -7,9 +7,9 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from fitting.models import GrainCheck, LayDrawing, LayPlan, OutlineFile, PieceOutline, Remnant
+from fitting.models import GrainCheck, LayDrawing, LayPlan, LaySheet, OutlineFile, PieceOutline, Remnant
 from fitting.services.lays import ask_lay
-from tests.fitting.lay.conftest import make_cloth, make_skirt
+from tests.fitting.lay.conftest import draw, make_cloth, make_skirt
 from tests.fitting.lay.test_exchange import dxf
 from tests.fitting.lay.test_lays import lines, search
 
@@ -33,7 +33,6 @@ def rooms(laid, skirt):
         "lay": reverse("fitting:lay", args=[laid.pk]),
         "grain": reverse("fitting:grain", args=[laid.pk, key, 1]),
         "remnants": reverse("fitting:remnants"),
-        "sheet": reverse("fitting:lay-sheet", args=[laid.pk]),
         "new": reverse("fitting:new-lay"),
         "hand": reverse("fitting:lay-by-hand", args=[laid.pk]),
     }
@@ -50,9 +49,24 @@ def test_a_clerk_reads_and_an_instructor_keeps(in_house, rooms, page):
     for name, address in rooms.items():
         answer = instructor.get(address)
         assert answer.status_code == 200, name
-        if name != "sheet":
-            assert "style=" not in answer.content.decode(), name
-    assert instructor.get(rooms["sheet"])["Content-Type"] == "application/pdf"
+        assert "style=" not in answer.content.decode(), name
+
+
+def test_a_sheet_is_drawn_in_the_background_and_kept_as_it_is(in_house, laid, rooms, page):
+    browser = page(in_house.clerk)
+    told = browser.post(reverse("fitting:ask-lay-sheet", args=[laid.pk]))
+    sheet = LaySheet.objects.get()
+    assert told["Location"] == reverse("platform:job", args=[sheet.job_id])
+    waiting = reverse("fitting:lay-sheet", args=[laid.pk, sheet.pk])
+    assert browser.get(waiting).status_code == 404
+    assert "Being drawn since" in browser.get(rooms["lay"]).content.decode()
+    draw(sheet.pk)
+    assert waiting in browser.get(rooms["lay"]).content.decode()
+    first, again = (b"".join(browser.get(waiting).streaming_content) for _ in range(2))
+    assert first.startswith(b"%PDF")
+    assert first == again
+    draw(sheet.pk)  # a job that is done twice keeps the first
+    assert b"".join(browser.get(waiting).streaming_content) == first
 
 
 def test_a_lay_is_asked_for_on_its_page(in_house, skirt, satin, page):
@@ -174,7 +188,6 @@ def test_other_studios_see_none_of_it(house, other_house, page):
     for name, named in (
         ("outlines", [skirt.pk]),
         ("lay", [lay.pk]),
-        ("lay-sheet", [lay.pk]),
         ("lay-by-hand", [lay.pk]),
         ("grain", [lay.pk, key, 1]),
     ):
