@@ -69,9 +69,11 @@ def test_from_a_size_table_to_the_cutting_table(
     address = page.url
     with process(worker_part("reports")):
         press(page, "Sheet for the table")
-        expect(page.get_by_text("Done", exact=True)).to_be_visible(timeout=60_000)
+        page.get_by_role("link", name="Open", exact=True).wait_for()
+        drawn = page.get_by_role("link", name="Open", exact=True).get_attribute("href")
     page.goto(address)
-    drawn = page.get_by_role("link", name="Sheet of").get_attribute("href")
+    expect(page.get_by_role("link", name="Sheet of")).to_be_visible()
+    assert drawn is not None
     sheet = PdfReader(io.BytesIO(page.request.get(drawn).body()))
     assert "scale 1 : 10" in " ".join(sheet.pages[0].extract_text().split())
 
