@@ -2,9 +2,10 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from typing import Any
 from uuid import UUID
 
@@ -162,7 +163,10 @@ def find_clients(actor: Actor, words: str, limit: int = 20) -> list[Found]:
             cursor.execute("select * from find_clients(%s, %s)", [" ".join(turned), max(CANDIDATES, limit)])
             known = {row[2] for row in rows}
             rows += [(*row[:5], 0.0) for row in cursor.fetchall() if row[2] not in known]
-    best = _best([(row, _nearness(folded, row[4].split(), row[5])) for row in rows])[:limit]
+    alike = cache(
+        _alike
+    )  # many rows hold the same few words; forgotten with the answer, since they are people's
+    best = _best([(row, _nearness(folded, row[4].split(), row[5], alike)) for row in rows])[:limit]
     names = dict(Client.objects.filter(pk__in={row[0] for row, _ in best}).values_list("pk", "name"))
     return [
         Found(row[0], names[row[0]], row[1], row[2], row[3], score) for row, score in best if row[0] in names
@@ -198,7 +202,9 @@ def _best(scored: list[tuple[Sequence[Any], float]]) -> list[tuple[Sequence[Any]
     return [each for each in chosen if each[1] >= FAR * chosen[0][1]]
 
 
-def _nearness(typed: Sequence[str], there: Sequence[str], score: float) -> float:
+def _nearness(
+    typed: Sequence[str], there: Sequence[str], score: float, alike: Callable[[str, str], float]
+) -> float:
     """Refine the trigrams' score: two letters swapped cost few letters but many trigrams.
 
     For every typed word the nearest word counts; the mean over the typed words, or ``score`` where that is
@@ -206,7 +212,7 @@ def _nearness(typed: Sequence[str], there: Sequence[str], score: float) -> float
     """
     if not typed or not there:
         return score
-    nearest = (max(_alike(word, other) for other in there) for word in typed)
+    nearest = (max(alike(word, other) for other in there) for word in typed)
     return max(score, sum(nearest) / len(typed))
 
 
@@ -215,8 +221,13 @@ def _alike(word: str, other: str) -> float:
     if word == other:
         return 1.0
     begun = other[: len(word)]
-    whole = 1 - _slips(word, other) / max(len(word), len(other))
-    start = 0.95 * (1 - _slips(word, begun) / len(word)) if len(word) > 1 else 0.0
+    slips, longer = _slips(word, begun), max(len(word), len(other))
+    start = 0.95 * (1 - slips / len(word)) if len(word) > 1 else 0.0
+    if begun != other:
+        if (longer - len(word)) / longer >= 1 - start:  # so many letters are left out at least
+            return max(start, 0.0)
+        slips = _slips(word, other)
+    whole = 1 - slips / longer
     return max(whole, start, 0.0)
 
 
