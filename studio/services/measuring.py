@@ -88,7 +88,8 @@ def record_measuring(
             tape=tape.strip(),
             guardian_present=guardian_present.strip(),
             notes=notes.strip(),
-        )
+        ),
+        looked_up=("id", "studio", "client", "measured_by"),
     )
     rows = [
         Reading(

@@ -24,6 +24,7 @@ def rows(house: Any, client_id: Any, *, rounds: int) -> list[Row]:
     from studio.platform.models.base import new_id
     from studio.platform.services.people import make_token
     from studio.queries.catalogue import catalogue
+    from studio.services.taping import FIRST_AFTER
 
     taped = [found for found in catalogue().measures.values() if found.unit == "mm"][:READINGS]
     start = datetime(2026, 1, 5, 9, tzinfo=UTC)
@@ -73,6 +74,10 @@ def rows(house: Any, client_id: Any, *, rounds: int) -> list[Row]:
                 ],
             )  # fmt: skip
 
+    for _ in range(
+        FIRST_AFTER
+    ):  # from then on each asks whether the habit is being learnt, whatever it holds
+        post(3)
     counts = []
     for many in (3, READINGS):
         post(many)

@@ -1,6 +1,6 @@
 """Saving with the model's own rules told as sentences, and editing without silent overwrites."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any, TypeVar
 
 from django.core.exceptions import ValidationError
@@ -13,10 +13,14 @@ Row = TypeVar("Row", bound=models.Model)
 Edited = TypeVar("Edited", bound=Versioned)
 
 
-def save_new(row: Row) -> Row:
-    """Validate and insert a row; raises Refused naming each field and reason."""
+def save_new(row: Row, *, looked_up: Collection[str] = ()) -> Row:
+    """Validate and insert a row; raises Refused naming each field and reason.
+
+    ``looked_up`` names the references whose rows the caller has just read, and the id where it has just been made:
+    they are not asked for once more (the database's own keys still hold).
+    """
     try:
-        row.full_clean(validate_constraints=False)
+        row.full_clean(exclude=set(looked_up), validate_constraints=False)
     except ValidationError as exc:
         raise Refused(_sentences(exc)) from exc
     row.save(force_insert=True)
