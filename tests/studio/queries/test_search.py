@@ -191,8 +191,8 @@ def test_the_door_uses_the_index_in_a_large_table(django_db_setup):
         for where, who in ((studio, client), (other, other_client)):
             owner.execute("select set_config('app.studio', %s, true)", [str(where)])
             owner.execute(
-                "insert into platform_studio (id, name, address, time_zone, unit, ease_set, created_at) "
-                "values (%s, 'Large', '', 'UTC', 'cm', '', now())",
+                "insert into platform_studio (id, version, name, address, time_zone, unit, ease_set, created_at) "
+                "values (%s, 1, 'Large', '', 'UTC', 'cm', '', now())",
                 [where],
             )
             owner.execute(
