@@ -104,9 +104,8 @@ def in_house(house: House) -> Iterator[House]:
 @pytest.fixture
 def page(client: Any) -> Callable[[Actor], Any]:
     """A signed-in browser (Django's test client) for a member."""
-    from studio.platform.actors import STUDIO_IN_SESSION
+    from studio.platform.actors import PROVED_AT, STUDIO_IN_SESSION
     from studio.platform.models import User
-    from studio.platform.web.visits import PROVED_AT
 
     def for_member(actor: Actor) -> Any:
         client.force_login(User.objects.get(pk=actor.user_id), backend=settings.AUTHENTICATION_BACKENDS[0])

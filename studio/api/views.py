@@ -11,8 +11,9 @@ from rest_framework.response import Response
 
 from studio.api import serializers as shapes
 from studio.api.filters import MeasuringFilter
+from studio.platform.actors import by_token, is_fresh
 from studio.platform.api.base import HouseView, etag
-from studio.platform.errors import Refused
+from studio.platform.errors import NotAllowed, Refused
 from studio.platform.rights import Right
 from studio.queries import clients, measuring
 from studio.services import clients as client_services
@@ -220,7 +221,11 @@ class Erasure(HouseView):
 
     @extend_schema(operation_id="client_erase", request=shapes.ErasureIn, responses={201: shapes.ErasureOut})
     def post(self, request: Request, client_id: UUID) -> Response:
-        """Erase a person on request. It can't be undone."""
+        """Erase a person on request. It can't be undone. By a session, the password was given within ten minutes."""
+        if not by_token(request) and not is_fresh(request):
+            raise NotAllowed(
+                "Show once more who you are (on the page that erases), then try again within ten minutes."
+            )
         erasure = client_services.erase_client(self.actor, client_id, **self.typed(shapes.ErasureIn))
         return self.created(shapes.ErasureOut(erasure).data, reverse("api-client", args=[client_id]))
 

@@ -1,9 +1,11 @@
 """Finding out who asks and for which studio: from the session or from a bearer token, outside any scope."""
 
 import hashlib
+import time
 from typing import Any
 from uuid import UUID
 
+from django.conf import settings
 from django.http import HttpRequest
 
 from studio.platform.database.doors import Membership, memberships_of, token_owner
@@ -13,6 +15,7 @@ from studio.platform.rights import Actor
 
 STUDIO_IN_SESSION = "studio"
 PROOFS_IN_SESSION = "proofs"  # by what she has proved who she is: password, code, passkey, recovery
+PROVED_AT = "proved_at"  # when she last did, in seconds since 1970
 STRONG = {"code", "passkey", "recovery"}
 BEARER = "bearer "
 
@@ -73,6 +76,11 @@ def _by_session(request: HttpRequest) -> Actor | None:
 def signed_in_strongly(request: HttpRequest) -> bool:
     """Whether more than a password was asked for when this visit began (or since)."""
     return bool(STRONG & set(request.session.get(PROOFS_IN_SESSION, ())))
+
+
+def is_fresh(request: HttpRequest) -> bool:
+    """Whether she proved who she is within the last ten minutes (``FRESH_SECONDS``)."""
+    return bool(time.time() - request.session.get(PROVED_AT, 0) <= settings.FRESH_SECONDS)
 
 
 def second_step_wanted(request: HttpRequest) -> bool:

@@ -15,11 +15,10 @@ from django.db import connection, reset_queries, transaction
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from studio.platform.actors import STUDIO_IN_SESSION
+from studio.platform.actors import PROVED_AT, STUDIO_IN_SESSION
 from studio.platform.models import User
 from studio.platform.models.base import new_id
 from studio.platform.rights import Actor
-from studio.platform.web.visits import PROVED_AT
 from tests.access.full_house import FullHouse, furnish
 from tests.access.routes import METHODS, ROLES, WHO, Route, access, every_route
 from tests.conftest import House, found_house

@@ -7,11 +7,14 @@ from datetime import timedelta
 import pytest
 from django.test import Client
 from django.utils import timezone
+from structlog.testing import capture_logs
 
+from studio.platform.actors import PROVED_AT
 from studio.platform.models import ApiToken, Member, Session, User
+from studio.platform.services.sign_in import account_mark
 from studio.platform.web.browsers import browser_words
-from studio.platform.web.visits import PROVED_AT
 from tests.conftest import PASSWORD
+from tests.studio.helpers import a_client
 
 OWNER = "owner@thimblerow.example"
 FIREFOX = "Mozilla/5.0 (Windows NT 10.0; Win64; x64; rv:140.0) Gecko/20100101 Firefox/140.0"
@@ -167,6 +170,31 @@ def test_each_dangerous_act_asks(house, number):
     asked = stale(signed_in()).post(address, given)
     assert asked.status_code == 200
     assert b"Is it still you?" in asked.content
+
+
+def test_a_program_in_her_browser_erases_nobody_later(house):
+    with house.scope():
+        client = a_client(house.owner, "Olia Duarte")
+    browser = signed_in()
+    address, given = f"/api/v1/clients/{client.pk}/erasure/", {"reason": "asked by letter"}
+    refused = stale(browser).post(address, given, content_type="application/json")
+    assert refused.status_code == 403
+    assert "Show once more who you are" in refused.json()["detail"]
+    session = browser.session
+    session[PROVED_AT] = int(time.time())
+    session.save()
+    assert browser.post(address, given, content_type="application/json").status_code == 201
+
+
+def test_the_log_tells_of_each_try_and_of_no_address(house):
+    with capture_logs() as lines:
+        Client().post("/sign-in/", {"email": OWNER, "password": "not this one"})
+        signed_in()
+    told = [line for line in lines if line["event"] in {"sign-in refused", "signed in"}]
+    assert [line["event"] for line in told] == ["sign-in refused", "signed in"]
+    assert told[0]["account"] == account_mark(OWNER)
+    assert told[1]["user"] == str(house.owner.user_id)
+    assert OWNER not in str(lines)
 
 
 def test_rights_are_looked_at_before_anybody_is_asked(house):

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+import structlog
 import webauthn
 from django.db import IntegrityError, transaction
 from django.utils import timezone
@@ -24,6 +25,8 @@ from studio.platform.services.second_step import (
     record_everywhere,
     recovery_if_none,
 )
+
+log = structlog.get_logger("studio.sign_in")
 
 NAME = "Studio record"
 MOST = 12
@@ -141,8 +144,10 @@ def prove_passkey(site: Site, *, answer: str, challenge: bytes, user: User | Non
             require_user_verification=user is None,
         )
     except Refused:
+        log.info("sign-in refused", by="passkey")
         raise
     except Exception as exc:  # as above: bad bytes, a bad signature and a copied key read the same
+        log.info("sign-in refused", by="passkey")
         raise Refused(NOT_PROVED) from exc
     Passkey.objects.filter(pk=row.pk).update(sign_count=proved.new_sign_count, used_at=timezone.now())
     return row.user

@@ -10,6 +10,7 @@ import time
 from typing import Any
 
 import pyotp
+import structlog
 from django.contrib.auth.hashers import check_password, make_password
 from django.db import transaction
 from django.utils import timezone
@@ -22,6 +23,8 @@ from studio.platform.models import CodeKey, Member, Passkey, RecoveryCode, User
 from studio.platform.sealing import seal, unseal
 from studio.platform.services.audit import record_act
 from studio.platform.services.limits import Limit
+
+log = structlog.get_logger("studio.sign_in")
 
 ISSUER = "Studio record"
 SEAL = "code key"
@@ -99,6 +102,7 @@ def check_second_step(user: User, typed: str) -> str:
     else:
         right = "recovery" if _take_recovery(user, plain) else ""
     if not right:
+        log.info("sign-in refused", user=whom, by="second step")
         raise Refused("This code is not right, or was used already. Type the one that the app shows now.")
     TRIES.forget(whom)
     TRIES_A_DAY.take_back(whom)

@@ -8,6 +8,7 @@ before the password is looked at, in the database, so that neither many processe
 
 import secrets
 
+import structlog
 from django.conf import settings
 from django.contrib.auth import authenticate
 from django.core import signing
@@ -17,6 +18,8 @@ from django.utils.crypto import salted_hmac
 from studio.platform.errors import Refused
 from studio.platform.models import User
 from studio.platform.services.limits import Limit
+
+log = structlog.get_logger("studio.sign_in")  # an account's mark or id, never its address
 
 QUARTER = 15 * 60
 BY_ACCOUNT = Limit("sign-in account", 8, QUARTER)
@@ -57,6 +60,7 @@ def check_password(request: HttpRequest, *, email: str, password: str) -> User:
         raise Refused(TOO_MANY)
     user = authenticate(request, username=email.strip(), password=password)
     if not isinstance(user, User):
+        log.info("sign-in refused", account=account, by="password", known_browser=device is not None)
         raise Refused("Email and password do not fit together.")
     limit.forget(whom)
     BY_ADDRESS.take_back(address)
@@ -85,7 +89,7 @@ def remember_device(request: HttpRequest, response: HttpResponse, user: User) ->
     """Let this browser be known for this person from now on."""
     known = known_devices(request)
     mark = account_mark(user.email)
-    device = known.pop(mark, None) or secrets.token_urlsafe(12)
+    device = known.pop(mark, None) or secrets.token_urlsafe(24)
     known = {**dict(list(known.items())[-(KNOWN_PEOPLE - 1) :]), mark: device}
     response.set_cookie(
         KNOWN_COOKIE,

@@ -5,12 +5,12 @@ from base64 import b64decode, b64encode
 from typing import Any
 from uuid import UUID
 
-from django.conf import settings
+import structlog
 from django.contrib.auth import login
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 
-from studio.platform.actors import PROOFS_IN_SESSION, STUDIO_IN_SESSION
+from studio.platform.actors import PROOFS_IN_SESSION, PROVED_AT, STUDIO_IN_SESSION, is_fresh
 from studio.platform.errors import Refused
 from studio.platform.models import User
 from studio.platform.queries.sign_in import ways_of
@@ -20,8 +20,9 @@ from studio.platform.services.sign_in import address_of, remember_device
 from studio.platform.sessions import ADDRESS, BEGAN, BROWSER
 from studio.platform.web.browsers import browser_words
 
+log = structlog.get_logger("studio.sign_in")
+
 BACKEND = "django.contrib.auth.backends.ModelBackend"
-PROVED_AT = "proved_at"
 HALF = "half_signed_in"
 HALF_SECONDS = 10 * 60
 CHALLENGE = "passkey_challenge"
@@ -53,6 +54,7 @@ def begin_visit(
     if studio_id is not None:
         request.session[STUDIO_IN_SESSION] = str(studio_id)
     remember_device(request, response, user)
+    log.info("signed in", user=str(user.pk), by=proofs)
     return response
 
 
@@ -103,10 +105,6 @@ def take_challenge(request: HttpRequest, purpose: str) -> bytes:
 
 
 # --- asking once more --------------------------------------------------------------------------------------------
-
-
-def is_fresh(request: HttpRequest) -> bool:
-    return bool(time.time() - request.session.get(PROVED_AT, 0) <= settings.FRESH_SECONDS)
 
 
 def ask_once_more(request: HttpRequest) -> HttpResponse | None:
