@@ -5,9 +5,12 @@ into a database prepared for the same migrations, with policies lifted for its o
 whoever was erased since.
 """
 
+import fcntl
 import hashlib
 import io
 import json
+import os
+import shutil
 import tarfile
 import tempfile
 from collections.abc import Iterator
@@ -31,6 +34,7 @@ from studio.platform.registries import CLIENT_ERASERS
 # Made by migrations, or worthless tomorrow.
 NOT_KEPT = READ_ONLY_HOUSE_TABLES | {"platform_session", "platform_tally"}
 SPOOL = 8 * 1024 * 1024
+PLAIN = "archive-"
 
 
 class BadArchive(Exception):
@@ -69,6 +73,7 @@ def write_archive(target: Path, key: Path | None = None) -> Counted:
     With ``key`` (a file) it is encrypted; what is not lies in the data folder meanwhile, never beside the target.
     Raises BadArchive (no backup role), BadKey.
     """
+    tidy_plain_folders()
     if key is None:
         return _write_plain(target)
     draft = target.with_name(target.name + ".part")
@@ -83,9 +88,48 @@ def write_archive(target: Path, key: Path | None = None) -> Counted:
 
 @contextmanager
 def _plain_folder() -> Iterator[Path]:
-    """A folder of ours in the data folder, which holds the same in the open anyway; gone afterwards."""
-    with tempfile.TemporaryDirectory(prefix="archive-", dir=settings.DATA_DIR) as folder:
-        yield Path(folder)
+    """A folder of ours in the data folder, which holds the same in the open anyway; gone afterwards.
+
+    Its lock says that somebody is at work in it, and ends with the process however that ends.
+    """
+    with _locked(settings.DATA_DIR):
+        folder = Path(tempfile.mkdtemp(prefix=PLAIN, dir=settings.DATA_DIR))
+        held = os.open(folder, os.O_RDONLY)
+        fcntl.flock(held, fcntl.LOCK_EX)
+    try:
+        yield folder
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+        os.close(held)
+
+
+@contextmanager
+def _locked(folder: Path) -> Iterator[None]:
+    held = os.open(folder, os.O_RDONLY)
+    try:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(held)
+
+
+def tidy_plain_folders() -> int:
+    """Remove what backups and restores that were killed left in the open; how many. One at work keeps its own."""
+    removed = 0
+    if not settings.DATA_DIR.is_dir():
+        return 0  # secrets, files and database may all be elsewhere
+    with _locked(settings.DATA_DIR):  # nobody is between making a folder and locking it
+        for folder in settings.DATA_DIR.glob(f"{PLAIN}*/"):
+            held = os.open(folder, os.O_RDONLY)
+            try:
+                fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                shutil.rmtree(folder)
+                removed += 1
+            except BlockingIOError:
+                continue
+            finally:
+                os.close(held)
+    return removed
 
 
 def _write_plain(target: Path) -> Counted:
@@ -100,7 +144,7 @@ def _write_plain(target: Path) -> Counted:
         tables = {table: columns_of(connection, table) for table in kept_tables()}
         for table, columns in tables.items():
             with tempfile.SpooledTemporaryFile(SPOOL) as spool:
-                with connection.cursor().copy(_copy(table, columns, "to stdout")) as rows:
+                with connection.cursor().copy(copy_words(table, columns, "to stdout")) as rows:
                     for block in rows:
                         spool.write(block)
                 spool.seek(0)
@@ -129,13 +173,13 @@ def _write_plain(target: Path) -> Counted:
     return Counted(len(tables), len(keys) - len(gone))
 
 
-def _copy(table: str, columns: list[str], direction: str) -> sql.Composed:
+def copy_words(table: str, columns: list[str], direction: str) -> sql.Composed:
     return sql.SQL("copy {} ({}) " + direction).format(
         sql.Identifier(table), sql.SQL(", ").join(map(sql.Identifier, columns))
     )
 
 
-def _read(tar: tarfile.TarFile, name: str) -> IO[bytes]:
+def read_member(tar: tarfile.TarFile, name: str) -> IO[bytes]:
     try:
         found = tar.extractfile(name)
     except KeyError:
@@ -145,7 +189,7 @@ def _read(tar: tarfile.TarFile, name: str) -> IO[bytes]:
     return found
 
 
-def _opened(source: Path) -> tarfile.TarFile:
+def opened_tar(source: Path) -> tarfile.TarFile:
     try:
         return tarfile.open(source)
     except tarfile.TarError as exc:
@@ -155,11 +199,11 @@ def _opened(source: Path) -> tarfile.TarFile:
 def check_archive(tar: tarfile.TarFile) -> dict[str, Any]:
     """The manifest, after every member's checksum has been compared; raises BadArchive."""
     try:
-        manifest: dict[str, Any] = json.load(_read(tar, "manifest.json"))
+        manifest: dict[str, Any] = json.load(read_member(tar, "manifest.json"))
     except ValueError as exc:
         raise BadArchive("The archive's list of contents can't be read.") from exc
     for name, expected in manifest["sha256"].items():
-        if hashlib.file_digest(_read(tar, name), "sha256").hexdigest() != expected:  # type: ignore[arg-type]
+        if hashlib.file_digest(read_member(tar, name), "sha256").hexdigest() != expected:  # type: ignore[arg-type]
             raise BadArchive(f"{name} in the archive is not what was written: its SHA-256 differs.")
     return manifest
 
@@ -170,6 +214,7 @@ def restore_archive(source: Path, *, over: bool, key: Path | None = None) -> Cou
     ``over`` allows it where studios exist; ``key`` (a file) opens an encrypted archive. Raises BadArchive, BadKey,
     and changes nothing.
     """
+    tidy_plain_folders()
     with opened_archive(source, key) as plain:
         return _restore_plain(plain, over=over)
 
@@ -189,7 +234,7 @@ def opened_archive(source: Path, key: Path | None) -> Iterator[Path]:
 
 def verify_archive(source: Path, key: Path | None = None) -> Counted:
     """Read the whole archive and compare every checksum; touches no database. Raises BadArchive, BadKey."""
-    with opened_archive(source, key) as plain, _opened(plain) as tar:
+    with opened_archive(source, key) as plain, opened_tar(plain) as tar:
         manifest = check_archive(tar)
     files = sum(name.startswith("files/") for name in manifest["sha256"])
     return Counted(len(manifest["tables"]), files)
@@ -197,7 +242,7 @@ def verify_archive(source: Path, key: Path | None = None) -> Counted:
 
 def _restore_plain(source: Path, *, over: bool) -> Counted:
     owner = settings.DATABASE.logins["owner"]
-    with _opened(source) as tar, psycopg.connect(owner.conninfo()) as connection:
+    with opened_tar(source) as tar, psycopg.connect(owner.conninfo()) as connection:
         manifest = check_archive(tar)
         if manifest["migrations"] != migrations_of(connection):
             raise BadArchive(
@@ -214,18 +259,12 @@ def _restore_plain(source: Path, *, over: bool) -> Counted:
             old_keys = {
                 row[0] for row in connection.execute("select key from platform_storedfile").fetchall()
             }
-            connection.execute("set constraints all deferred")
             connection.execute(
                 sql.SQL("truncate {}, platform_session").format(
                     sql.SQL(", ").join(map(sql.Identifier, tables))
                 )
             )
-            for table, columns in tables.items():
-                with connection.cursor().copy(_copy(table, columns, "from stdin")) as rows:
-                    member = _read(tar, f"tables/{table}")
-                    while block := member.read(1 << 20):
-                        rows.write(block)
-            connection.execute("set constraints all immediate")
+            fill_tables(connection, tar, tables)
             again = [row for row in erased if _erase_again(connection, row)]
             keys = {row[0] for row in connection.execute("select key from platform_storedfile").fetchall()}
             # Files first, commit last: rows never point at a file that is not there.
@@ -236,6 +275,19 @@ def _restore_plain(source: Path, *, over: bool) -> Counted:
     return Counted(len(tables), len(keys), len(again))
 
 
+def fill_tables(
+    connection: psycopg.Connection[Any], tar: tarfile.TarFile, tables: dict[str, list[str]]
+) -> None:
+    """Copy every table's rows in, constraints deferred, and hold them to the constraints at the end."""
+    connection.execute("set constraints all deferred")
+    for table, columns in tables.items():
+        with connection.cursor().copy(copy_words(table, columns, "from stdin")) as rows:
+            member = read_member(tar, f"tables/{table}")
+            while block := member.read(1 << 20):
+                rows.write(block)
+    connection.execute("set constraints all immediate")
+
+
 def _restore_file(tar: tarfile.TarFile, key: str, sums: dict[str, str]) -> None:
     """Put one file in its place unless the very same bytes lie there already."""
     if default_storage.exists(key):
@@ -243,7 +295,7 @@ def _restore_file(tar: tarfile.TarFile, key: str, sums: dict[str, str]) -> None:
             if hashlib.file_digest(present, "sha256").hexdigest() == sums[f"files/{key}"]:
                 return
         default_storage.delete(key)
-    default_storage.save(key, File(_read(tar, f"files/{key}")))
+    default_storage.save(key, File(read_member(tar, f"files/{key}")))
 
 
 def _erase_again(connection: psycopg.Connection[Any], row: tuple[Any, ...]) -> bool:

@@ -180,3 +180,18 @@ def test_a_key_is_never_written_over(tmp_path):
     make_key(tmp_path / "key")
     with pytest.raises(BadKey, match="exists already"):
         make_key(tmp_path / "key")
+
+
+def test_what_a_killed_backup_left_in_the_open_goes_and_one_at_work_keeps_its_own(tmp_path):
+    from django.conf import settings
+
+    from studio.config.archive import _plain_folder, tidy_plain_folders
+
+    left = settings.DATA_DIR / "archive-left"
+    left.mkdir()
+    (left / "plain.tar").write_bytes(b"names")
+    with _plain_folder() as mine:
+        assert tidy_plain_folders() == 1
+        assert mine.exists()
+        assert not left.exists()
+    assert not mine.exists()
