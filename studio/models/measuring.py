@@ -44,13 +44,12 @@ class Reading(TenantModel):
     """One number taken in a measuring. ``value`` is millimetres (weight: kilograms); what was typed stays beside it."""
 
     measuring = reference("studio.Measuring", related_name="readings")
-    # The measuring's, so that a history is one index; by that index a client's readings are found, too.
-    client = reference("studio.Client", db_index=False)
+    client = reference("studio.Client")  # the measuring's, so that a history is one index
     measure = models.CharField(max_length=64)  # a code of the catalogue, studio/data/measures.json
     take = models.PositiveSmallIntegerField(default=1)  # first, second, third time
     value = models.DecimalField(max_digits=10, decimal_places=4)
     typed = models.CharField(max_length=32)
-    supersedes = reference("studio.Reading", null=True, blank=True, db_index=False)  # reading_superseded_once
+    supersedes = reference("studio.Reading", null=True, blank=True)
     reason = models.CharField(max_length=200, blank=True)
     kept_because = models.CharField(max_length=200, blank=True)  # a flagged value that was right after all
     recorded_by = reference("platform.Member")
