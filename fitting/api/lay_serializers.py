@@ -6,6 +6,7 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from fitting.queries.garment_lays import garments_in, paper_altered
 from fitting.queries.lays import LayView
 from fitting.services.lays import LineGiven
 from seamlab.api import fields
@@ -171,16 +172,48 @@ class LayOut(LayBriefOut):
     direction = serializers.CharField()
     why = serializers.CharField(help_text="The direction in words.")
     width_mm = fields.length_mm(help_text="Usable, as the cloth lies on the table.")
+    garments = serializers.ListField(
+        child=serializers.UUIDField(), help_text="The garments whose pieces it holds."
+    )
+    altered = serializers.CharField(
+        help_text="Where a fit plan alters the paper and the outlines here don't; empty otherwise."
+    )
     error = serializers.CharField(help_text="Why the search found nothing; empty otherwise.")
     price_of_one_way = serializers.FloatField(allow_null=True, help_text="mm longer than two ways")
     drawings = LayDrawingOut(many=True)
     buy = BuyOut(allow_null=True)
     reach = ReachOut(many=True)
+    cut = serializers.UUIDField(
+        source="cut_id", allow_null=True, help_text="The record of the bolt that its length was taken off."
+    )
+    taken_from = serializers.UUIDField(
+        source="taken_from_id", allow_null=True, help_text="The lay whose pieces were laid anew, partly here."
+    )
+
+
+class CutIn(serializers.Serializer):
+    bolt_id = serializers.UUIDField()
+
+
+class OnRemnantIn(serializers.Serializer):
+    remnant_id = serializers.UUIDField()
+    keys = serializers.ListField(
+        child=serializers.CharField(max_length=80),
+        min_length=1,
+        max_length=400,
+        help_text="Pieces of this lay that are cut from the remnant.",
+    )
+
+
+class OnRemnantOut(serializers.Serializer):
+    on_remnant = serializers.UUIDField(help_text="The lay on the remnant.")
+    rest = serializers.UUIDField(help_text="The lay of the other pieces.")
 
 
 def lay_out(view: LayView) -> dict[str, Any]:
-    """What `LayOut` writes, from what the page shows."""
+    """What `LayOut` writes, from what the page shows; one query."""
     lay = view.lay
+    garments = garments_in(lay)
     return {
         "pk": lay.pk,
         "name": lay.name,
@@ -193,12 +226,36 @@ def lay_out(view: LayView) -> dict[str, Any]:
         "direction": lay.direction,
         "why": view.why,
         "width_mm": lay.width_mm,
+        "garments": [garment.pk for garment in garments],
+        "altered": paper_altered(garments),
         "error": lay.job.error if lay.job else "",
         "price_of_one_way": view.price_mm,
         "drawings": view.drawings,
         "buy": view.buy,
         "reach": view.reach,
+        "cut_id": lay.cut_id,
+        "taken_from_id": lay.taken_from_id,
     }
+
+
+class GarmentLayOut(serializers.Serializer):
+    """A lay with pieces of a garment, and the grain of its pieces."""
+
+    id = serializers.UUIDField(source="lay.pk")
+    name = serializers.CharField(source="lay.name")
+    cloth = serializers.UUIDField(source="lay.cloth_id")
+    chosen = serializers.IntegerField(source="lay.chosen", allow_null=True)
+    length_mm = fields.length_mm(
+        source="chosen.length_mm", allow_null=True, default=None, help_text="Of the chosen drawing."
+    )
+    is_on_remnant = serializers.BooleanField()
+    pieces = serializers.IntegerField(help_text="To be pinned, copies counted.")
+    checked = serializers.IntegerField(help_text="Grainlines with a check.")
+    off = serializers.IntegerField(help_text="Of them off grain at their newest check.")
+
+
+class GarmentLaysOut(serializers.Serializer):
+    results = GarmentLayOut(many=True)
 
 
 class SearchIn(serializers.Serializer):

@@ -10,8 +10,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from fitting.api import lay_serializers as shapes
+from fitting.queries.garment_lays import lays_of_garment
+from fitting.queries.garments import garment_row
 from fitting.queries.lay_sheets import lay_sheet_file, lay_sheets_of
 from fitting.queries.lays import lay_list, lay_view, remnant_list
+from fitting.services.lay_cloth import cut_for_lay, lay_on_remnant
 from fitting.services.lay_sheets import ask_lay_sheet
 from fitting.services.lay_table import check_grain, drop_remnant, keep_remnant
 from fitting.services.lays import ask_lay, change_grain, choose_drawing, lay_by_hand, search_again
@@ -46,6 +49,20 @@ class Lays(HouseView):
     )
     def post(self, request: Request) -> Response:
         return _whole(self, ask_lay(self.actor, **self.typed(shapes.LayIn)).pk, 202)
+
+
+class GarmentLays(HouseView):
+    rights = {"GET": Right.READ_PAPER}
+
+    @extend_schema(
+        operation_id="garments_lays",
+        summary="The lays that hold a garment's pieces, with its grain checks",
+        responses=shapes.GarmentLaysOut,
+    )
+    def get(self, request: Request, garment_id: UUID) -> Response:
+        garment = garment_row(self.actor, garment_id)
+        found = lays_of_garment(self.actor, garment.pk)
+        return Response(shapes.GarmentLaysOut({"results": found}).data)
 
 
 class LayRead(HouseView):
@@ -99,6 +116,40 @@ class LayChosen(HouseView):
     def put(self, request: Request, lay_id: UUID) -> Response:
         choose_drawing(self.actor, lay_id, **self.typed(shapes.ChosenIn))
         return _whole(self, lay_id)
+
+
+class LayCut(HouseView):
+    rights = {"POST": Right.KEEP_PAPER}
+
+    @extend_schema(
+        operation_id="lays_cut",
+        summary="Take the length that the chosen drawing needs off a bolt, once (If-Match: its ETag)",
+        request=shapes.CutIn,
+        responses={200: shapes.LayOut},
+    )
+    def post(self, request: Request, lay_id: UUID) -> Response:
+        given = self.typed(shapes.CutIn)
+        cut_for_lay(self.actor, lay_id, expected_version=self.expected_version(), **given)
+        return _whole(self, lay_id)
+
+
+class LayOnRemnant(HouseView):
+    rights = {"POST": Right.KEEP_PAPER}
+
+    @extend_schema(
+        operation_id="lays_on_remnant",
+        summary="Lay some pieces on a remnant and the others on the cloth: two new lays (If-Match: its ETag)",
+        request=shapes.OnRemnantIn,
+        responses={202: shapes.OnRemnantOut},
+    )
+    def post(self, request: Request, lay_id: UUID) -> Response:
+        given = self.typed(shapes.OnRemnantIn)
+        first, rest = lay_on_remnant(self.actor, lay_id, expected_version=self.expected_version(), **given)
+        return Response(
+            shapes.OnRemnantOut({"on_remnant": first.pk, "rest": rest.pk}).data,
+            status=202,
+            headers={"Location": reverse("lay-read", args=[first.pk])},
+        )
 
 
 class LayGrainChecks(HouseView):

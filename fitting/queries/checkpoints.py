@@ -27,11 +27,15 @@ class SeamFact:
 
 @dataclass(frozen=True)
 class LayFact:
-    """A lay with this garment's pieces: how many grainlines were taped, and how many lie off at their newest check."""
+    """A lay with this garment's pieces: how many grainlines were taped, and how many lie off at their newest check.
+
+    ``is_chosen``: it has a drawing that is cut, and such a drawing keeps every rule.
+    """
 
     name: str
     checked: int = 0
     off: int = 0
+    is_chosen: bool = True
 
 
 @dataclass(frozen=True)
@@ -179,7 +183,10 @@ def _cloth_remarks(facts: GarmentFacts) -> list[str]:
 
 
 def _lay(facts: GarmentFacts) -> list[str]:
-    return [
+    found = []
+    if facts.lays and not any(lay.is_chosen for lay in facts.lays):
+        found.append("No lay of this garment has a drawing that is chosen.")
+    return found + [
         f"In the lay “{lay.name}” {_count(lay.off, 'piece lies', 'pieces lie')} off the grain at the newest check."
         for lay in facts.lays
         if lay.off
@@ -189,7 +196,11 @@ def _lay(facts: GarmentFacts) -> list[str]:
 def _lay_remarks(facts: GarmentFacts) -> list[str]:
     if not facts.lays:
         return ["No lay is recorded for this garment: answer from the table."]
-    return [f"In the lay “{lay.name}” no grainline is taped yet." for lay in facts.lays if not lay.checked]
+    return [
+        f"In the lay “{lay.name}” no grainline is taped yet."
+        for lay in facts.lays
+        if lay.is_chosen and not lay.checked
+    ]
 
 
 def _seams(facts: GarmentFacts) -> list[str]:

@@ -15,8 +15,6 @@ from fitting.models import (
     FittingSession,
     Garment,
     GarmentSeam,
-    GrainCheck,
-    LayLine,
     Pattern,
     PatternMeasure,
     SignOff,
@@ -36,6 +34,7 @@ from fitting.queries.checkpoints import (
     stop_before,
 )
 from fitting.queries.fittings import SessionView, current_notes, sessions_of
+from fitting.queries.garment_lays import lays_of
 from fitting.queries.paper_zones import needs_of, paper_zones
 from fitting.queries.plans import drawn_lines
 from seamlab.models import ClothTest, SeamTrial
@@ -221,7 +220,7 @@ def facts_of(
     ):
         open_notes[garment_id] += 1
     answers = _answers(ids)
-    lays = _lays(ids)
+    lays = lays_of(ids)
     uncarried = uncarried_of(garments)
     drawn = drawn_lines(garment.plan_id for garment in garments if garment.plan_id)
     names = _measure_names()
@@ -247,7 +246,10 @@ def facts_of(
             baste_sessions=len(sessions[garment.pk]),
             baste_signed_off=len(sessions[garment.pk] & signed),
             open_notes=open_notes[garment.pk],
-            lays=tuple(lays[garment.pk]),
+            lays=tuple(
+                LayFact(one.lay.name, one.checked, one.off, is_chosen=one.chosen is not None)
+                for one in lays[garment.pk]
+            ),
             uncarried=uncarried[garment.pk],
             answers=answers[garment.pk],
         )
@@ -277,25 +279,6 @@ def _answers(garment_ids: list[UUID]) -> dict[UUID, dict[str, AnswerFact]]:
         found[row.garment_id][row.checkpoint] = AnswerFact(
             row.answer, row.reason, row.answered_by.name, row.at, tuple(row.missing)
         )
-    return found
-
-
-def _lays(garment_ids: list[UUID]) -> dict[UUID, list[LayFact]]:
-    """The lays that hold pieces of some garments, with the newest grain check of every piece; two queries."""
-    lines = set(
-        LayLine.objects.filter(garment_id__in=garment_ids).values_list("garment_id", "lay_id", "lay__name")
-    )
-    newest: dict[UUID, dict[tuple[str, int], bool]] = defaultdict(dict)
-    for lay_id, key, copy, within in (
-        GrainCheck.objects.filter(lay_id__in={lay_id for _, lay_id, _ in lines})
-        .order_by("at", "id")
-        .values_list("lay_id", "key", "copy", "within")
-    ):
-        newest[lay_id][key, copy] = within
-    found: dict[UUID, list[LayFact]] = defaultdict(list)
-    for garment_id, lay_id, name in sorted(lines):
-        checks = newest[lay_id].values()
-        found[garment_id].append(LayFact(name, len(checks), sum(not within for within in checks)))
     return found
 
 

@@ -78,7 +78,7 @@ def lay_list(actor: Actor) -> "QuerySet[LayPlan]":
     """Lays, newest first, with cloth, job and lines; three queries."""
     actor.need(Right.READ_PAPER, Right.READ_SEAMS)
     return (
-        LayPlan.objects.select_related("cloth", "job", "planned_by")
+        LayPlan.objects.select_related("cloth", "job", "planned_by", "cut__bolt", "taken_from")
         .prefetch_related(
             Prefetch("lines", LayLine.objects.select_related("pattern", "size").order_by("id")),
             Prefetch("drawings", LayDrawing.objects.select_related("made_by").order_by("-number")),

@@ -88,11 +88,11 @@ def ask_lay(
         raise Refused(reasons)
     kept = _frozen(actor, lines)
     washes = washed_first and not (remnant and remnant.is_washed)
-    on_table = _told("cloth", lambda: usable_after_wash(width, crosswise, washes))
-    laid_on = _told("cloth", lambda: LayCloth(on_table, cloth.direction, folded))
-    pieces = _told("lines", lambda: frozen_pieces(kept, folded=folded)[0])
+    on_table = told("cloth", lambda: usable_after_wash(width, crosswise, washes))
+    laid_on = told("cloth", lambda: LayCloth(on_table, cloth.direction, folded))
+    pieces = told("lines", lambda: frozen_pieces(kept, folded=folded)[0])
     # The first lay that comes: it tells at once whether every piece can be laid, and is shown while one is searched.
-    first_lay = _told("lines", lambda: _first_lay(pieces, laid_on))
+    comes = told("lines", lambda: first_lay(pieces, laid_on))
     pattern = outline_grids(actor, [lines[0].pattern_id])[lines[0].pattern_id].pattern.name
     row = save_new(
         LayPlan(
@@ -126,7 +126,7 @@ def ask_lay(
     if remnant is not None:
         remnant.used_in, remnant.version = row, remnant.version + 1
         remnant.save()
-    keep_found(row, first_lay, actor.member_id)
+    keep_found(row, comes, actor.member_id)
     start_search(actor, row)
     record_act(actor, "ask_lay", row, cloth=str(cloth_id), lines=len(lines), folded=folded)
     return row
@@ -241,24 +241,25 @@ def change_grain(
     if is_searching(row):
         raise Conflict("A lay is being searched for; wait for it or stop it first.")
     piece["grain_change"] = str(degrees)
-    first_lay = _told("degrees", lambda: _first_lay(pieces_of(row)[0], cloth_of(row)))
+    comes = told("degrees", lambda: first_lay(pieces_of(row)[0], cloth_of(row)))
     change = save_new(GrainChange(lay=row, key=key, degrees=degrees, reason=reason, by_id=actor.member_id))
     row.chosen = None
-    keep_found(row, first_lay, actor.member_id)
+    keep_found(row, comes, actor.member_id)
     row.version += 1
     start_search(actor, row)
     record_act(actor, "change_grain", row, key=key, degrees=str(degrees))
     return change
 
 
-def _first_lay(pieces: Sequence[LayPiece], cloth: LayCloth) -> BothWays:
+def first_lay(pieces: Sequence[LayPiece], cloth: LayCloth) -> BothWays:
+    """The lay that comes without a search. Raises ValueError for pieces that can't be laid."""
     try:
         return lay_both_ways(pieces, cloth, seconds=0, workers=1)
     except NoLay as exc:
         raise ValueError(str(exc)) from exc
 
 
-def _told(field: str, act: Any) -> Any:
+def told(field: str, act: Any) -> Any:
     """What a calculation says is wrong, as a refusal of a field."""
     try:
         return act()
@@ -273,13 +274,21 @@ def _frozen(actor: Actor, lines: Sequence[LineGiven]) -> list[dict[str, Any]]:
     if len(lines) > MOST_LINES:
         raise Refused({"lines": f"A lay has at most {MOST_LINES} lines, not {len(lines)}."})
     grids = outline_grids(actor, list({one.pattern_id for one in lines}))
-    garments = {one.garment_id for one in lines if one.garment_id}
-    if Garment.objects.filter(pk__in=garments).count() != len(garments):
-        raise NotHere("garment")
+    garments = {row.pk: row for row in Garment.objects.filter(pk__in={one.garment_id for one in lines})}
     several = len(lines) > 1
     kept = []
     for place, one in enumerate(lines):
         grid = grids[one.pattern_id]
+        if one.garment_id is not None:
+            garment = garments.get(one.garment_id)
+            if garment is None:
+                raise NotHere("garment")
+            if garment.pattern_id not in (None, one.pattern_id):
+                raise Refused(
+                    {
+                        f"lines.{place}": f"“{garment.words}” is made from another pattern than {grid.pattern.name}."
+                    }
+                )
         size = next((size for size in grid.sizes if size.pk == one.size_id), None)
         if size is None:
             raise Refused({f"lines.{place}": f"{grid.pattern.name} has no such size."})

@@ -12,6 +12,8 @@ from fitting.queries import choices
 from fitting.queries import garments as garment_queries
 from fitting.queries.appointments import agreed_of
 from fitting.queries.cautions import cautions_for, cautions_of_garment
+from fitting.queries.garment_lays import lays_of_garment
+from fitting.queries.lays import say_long
 from fitting.queries.past_fits import past_garments
 from fitting.queries.report_facts import nothing_to_report
 from fitting.queries.reports import issued_of, reports_of
@@ -116,6 +118,10 @@ class GarmentPage(FittingPage):
                 materials=["elastic"] if any(seam.purpose == "elastic" for seam in view.seams) else [],
             ),
             agreed=agreed_of(self.actor, garment.pk),
+            lays=[
+                (row, say_long(row.chosen.length_mm, self.actor.unit) if row.chosen else "")
+                for row in lays_of_garment(self.actor, garment.pk)
+            ],
             may_fit=self.actor.may(Right.FIT),
             may_keep=self.actor.may(Right.KEEP_GARMENTS),
             may_plan=self.actor.may(Right.KEEP_PAPER),

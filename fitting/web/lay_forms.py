@@ -59,6 +59,7 @@ class LayForm(UnitForm):
     cutting_unit_mm = forms.ChoiceField(label="The shop cuts in steps of")
     seconds = forms.ChoiceField(choices=SEARCHES, initial="20", label="Time for the search")
     name = words_field(120, "Name", "Left blank it is pattern and cloth.")
+    garment_id = forms.UUIDField(required=False, widget=forms.HiddenInput)  # whose pieces the first row holds
 
     def __init__(
         self,
@@ -98,7 +99,9 @@ class LayForm(UnitForm):
         given = []
         for row in self.filled_rows():
             pattern, _, size = self.cleaned_data[f"line_{row}"].partition(":")
-            given.append(LineGiven(UUID(pattern), UUID(size), self.cleaned_data.get(f"times_{row}") or 1))
+            garment = self.cleaned_data.get("garment_id") if row == 0 else None
+            times = self.cleaned_data.get(f"times_{row}") or 1
+            given.append(LineGiven(UUID(pattern), UUID(size), times, garment))
         return given
 
     @property

@@ -7,10 +7,12 @@ from uuid import UUID
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.utils.safestring import SafeString, mark_safe
 
 from fitting.calc.lay_rules import TWO_WAY
 from fitting.figures.lay_strip import Lying, lying, strip_figure
+from fitting.queries.garment_lays import garments_in, laid_anew, lay_start, offers_of, paper_altered
 from fitting.queries.lay_sheets import lay_sheet_file, lay_sheets_of
 from fitting.queries.lays import (
     LayView,
@@ -22,9 +24,11 @@ from fitting.queries.lays import (
     remnant_list,
     say_long,
 )
+from fitting.services.lay_cloth import cut_for_lay, lay_on_remnant
 from fitting.services.lay_sheets import ask_lay_sheet
 from fitting.services.lay_table import drop_remnant, keep_remnant
 from fitting.services.lays import ask_lay, choose_drawing, search_again
+from fitting.web.base import FittingPage
 from fitting.web.lay_forms import LINE_ROWS, SEARCHES, LayForm, RemnantForm
 from seamlab.queries.cloth import cloth_list
 from studio.calc.units import format_length
@@ -66,6 +70,12 @@ class NewLay(HousePage):
         pattern = request.GET.get("pattern", "")
         if pattern:
             initial["line_0"] = f"{pattern}:{request.GET.get('size', '')}"
+        if "garment" in request.GET:
+            start = lay_start(self.actor, _id(request.GET["garment"], "garment"))
+            garment = start.garment
+            initial |= {"garment_id": garment.pk, "cloth_id": str(garment.cloth_id or ""), "name": ""}
+            if start.size is not None and start.drawn:
+                initial["line_0"] = f"{start.size.pattern_id}:{start.size.pk}"
         for row in range(LINE_ROWS):
             initial[f"times_{row}"] = 1
         return self._page(self._form(initial=initial))
@@ -126,20 +136,35 @@ class NewLay(HousePage):
     def _page(self, form: LayForm, status: int = 200) -> HttpResponse:
         lines = form.fields["line_0"]
         nothing = len(lines.choices) <= 1  # type: ignore[attr-defined]
-        return self.page("fitting/lay/new_lay.html", form=form, nothing_drawn=nothing, status=status)
+        given = form["garment_id"].value()
+        start = lay_start(self.actor, _id(str(given), "garment")) if given else None
+        return self.page(
+            "fitting/lay/new_lay.html", form=form, nothing_drawn=nothing, start=start, status=status
+        )
 
 
-class LayPage(HousePage):
+def _id(text: str, what: str) -> UUID:
+    try:
+        return UUID(text)
+    except ValueError:
+        raise NotHere(what) from None
+
+
+class LayPage(FittingPage):
     rights = {"GET": Right.READ_PAPER, "POST": Right.KEEP_PAPER}
 
     def get(self, request: HttpRequest, lay_id: UUID) -> HttpResponse:
         view = lay_view(self.actor, lay_id)
         unit = self.actor.unit
         shown = _shown(view, request.GET.get("drawing", ""))
+        garments = garments_in(view.lay)
+        anew = laid_anew(view.lay)
         return self.page(
             "fitting/lay/lay.html",
             view=view,
             lay=view.lay,
+            garments=garments,
+            altered=paper_altered(garments),
             unit=unit,
             shown=shown,
             figure=lay_drawing(view, shown, unit) if shown else "",
@@ -158,6 +183,15 @@ class LayPage(HousePage):
             else [],
             reach=[(row, say_long(row.remaining, unit), say_long(abs(row.left), unit)) for row in view.reach],
             checks=_checks(view),
+            taken=say_long(view.lay.cut.length_mm, unit) if view.lay.cut else "",
+            anew=anew,
+            offers=[] if anew else offers_of(view.lay, view.pieces, view.remnants),
+            may_cut=self.actor.may(Right.KEEP_PAPER)
+            and self.actor.may(Right.KEEP_SEAMS)
+            and view.lay.cut is None
+            and view.lay.most_length_mm is None
+            and not anew
+            and not is_searching(view.lay),
             may_keep=self.actor.may(Right.KEEP_PAPER),
             searches=SEARCHES,
         )
@@ -169,6 +203,13 @@ class LayPage(HousePage):
                 raise NotHere("drawing of this lay")
             choose_drawing(self.actor, lay_id, number=int(number))
             return self.done("This drawing is the one that is cut.", "fitting:lay", lay_id)
+        if "bolt" in request.POST:
+            bolt_id = _id(request.POST["bolt"], "bolt")
+            if self.try_or_tell(cut_for_lay, lay_id, bolt_id=bolt_id) is None:
+                return redirect("fitting:lay", lay_id)
+            return self.done("The length is taken off the bolt.", "fitting:lay", lay_id)
+        if "remnant" in request.POST:
+            return self._on_remnant(request, lay_id)
         if "stop" in request.POST:
             view = lay_view(self.actor, lay_id)
             if view.lay.job_id is None or not is_searching(view.lay):
@@ -178,6 +219,18 @@ class LayPage(HousePage):
         seconds = request.POST.get("seconds", "")
         search_again(self.actor, lay_id, seconds=int(seconds) if seconds.isdigit() else None)
         return self.done("Another search has begun; what was found before stays.", "fitting:lay", lay_id)
+
+    def _on_remnant(self, request: HttpRequest, lay_id: UUID) -> HttpResponse:
+        made = self.try_or_tell(
+            lay_on_remnant,
+            lay_id,
+            remnant_id=_id(request.POST["remnant"], "remnant"),
+            keys=request.POST.getlist("piece"),
+        )
+        if made is None:
+            return redirect("fitting:lay", lay_id)
+        words = "Two lays are searched for: these pieces on the remnant, and the rest."
+        return self.done(words, "fitting:lay", made[0].pk)
 
 
 class AskLaySheet(HousePage):

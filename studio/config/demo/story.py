@@ -294,6 +294,7 @@ def _last_year(instructor: Actor, client: Client, pattern_id: UUID) -> None:
 
 
 def _pass_by(instructor: Actor, garment_id: UUID, reason: str) -> None:
+    lays.lay_garment(instructor, garment.pk)
     for checkpoint in ("body_measured", "paper_altered", "cloth_known", "lay_and_grain", "seams_proven",
                        "basted_and_fitted", "sewn"):  # fmt: skip
         garments.answer_checkpoint(

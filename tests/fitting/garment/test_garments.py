@@ -12,6 +12,7 @@ from fitting.models import (
     Garment,
     GarmentSeam,
     GrainCheck,
+    LayDrawing,
     LayLine,
     LayPlan,
     Pattern,
@@ -428,6 +429,15 @@ def test_the_lay_is_looked_at_for_its_grain(shop: Shop) -> None:
     )
     size = PatternSize.objects.filter(pattern=shop.pattern).first()
     LayLine.objects.create(lay=lay, pattern=shop.pattern, size=size, garment=garment)
+    nothing_chosen = "No lay of this garment has a drawing that is chosen."
+    assert needs(shop, garment, "lay_and_grain") == (nothing_chosen,)
+    assert remarks(shop, garment, "lay_and_grain") == ()
+    LayDrawing.objects.create(
+        lay=lay, number=1, way="two_way", placements=[], length_mm=900, density_percent=70, made_by_id=me
+    )
+    lay.chosen = 1
+    lay.save()
+    assert needs(shop, garment, "lay_and_grain") == ()
     assert remarks(shop, garment, "lay_and_grain") == ("In the lay “First lay” no grainline is taped yet.",)
 
     def check(*, within: bool) -> None:
@@ -442,6 +452,9 @@ def test_the_lay_is_looked_at_for_its_grain(shop: Shop) -> None:
     )
     check(within=True)
     assert needs(shop, garment, "lay_and_grain") == remarks(shop, garment, "lay_and_grain") == ()
+    lay.chosen = None  # as when a piece was turned and nothing was found since
+    lay.save()
+    assert needs(shop, garment, "lay_and_grain") == (nothing_chosen,)
 
 
 def test_what_is_decided_and_not_carried_to_the_paper_is_told(shop: Shop) -> None:
