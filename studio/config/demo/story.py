@@ -294,7 +294,6 @@ def _last_year(instructor: Actor, client: Client, pattern_id: UUID) -> None:
 
 
 def _pass_by(instructor: Actor, garment_id: UUID, reason: str) -> None:
-    lays.lay_garment(instructor, garment.pk)
     for checkpoint in ("body_measured", "paper_altered", "cloth_known", "lay_and_grain", "seams_proven",
                        "basted_and_fitted", "sewn"):  # fmt: skip
         garments.answer_checkpoint(
@@ -351,6 +350,7 @@ def _skirt(
             seam.pk,
             facts={"length_mm": cm(length), "times": times, "needle_colour": "teal", "under_colour": "teal"},
         )
+    lays.lay_garment(instructor, garment.pk)
     for checkpoint in ("body_measured", "paper_altered", "cloth_known", "lay_and_grain", "seams_proven"):
         garments.answer_checkpoint(instructor, garment.pk, checkpoint=checkpoint, answer="done")
     session = fittings.hold_session(
