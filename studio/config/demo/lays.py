@@ -32,10 +32,11 @@ def lay_out(instructor: Actor, *, papers: dict[str, UUID], cloth: UUID, pattern:
 def lay_garment(instructor: Actor, garment_id: UUID) -> None:
     """Lay a planned garment on its cloth, and tape the grain of every piece: two readings a millimetre apart."""
     start = lay_start(instructor, garment_id)
-    assert start.size is not None
+    cloth_id = start.garment.cloth_id
+    assert start.size is not None and cloth_id is not None  # noqa: PT018
     lay = ask_lay(
         instructor,
-        cloth_id=start.garment.cloth_id,
+        cloth_id=cloth_id,
         lines=[LineGiven(start.size.pattern_id, start.size.pk, garment_id=garment_id)],
         seconds=5,
     )
