@@ -29,6 +29,7 @@ from fitting.services.ticket_slips import finish_slip, prepare_slip, work_slip
 from studio.platform.errors import JobFailed
 from studio.platform.registries import (
     CLIENT_EXPORTS,
+    COURSE_PAGES,
     HOME_PANELS,
     SUBJECTS,
     JobKind,
@@ -194,6 +195,7 @@ register_menu(
     MenuEntry(60, "Patterns", "fitting:patterns", Right.READ_PAPER),
     MenuEntry(65, "Lays", "fitting:lays", Right.READ_PAPER),
 )
+COURSE_PAGES.append(MenuEntry(10, "Fit reports", "fitting:class-reports", Right.ISSUE_REPORTS))
 register_finder(MenuEntry(0, "Find a client, a garment or a ticket", "fitting:find", Right.READ_FIT_HISTORY))
 register_panel(Panel(30, Right.READ_FIT_HISTORY, "fitting/garment/_client_panel.html", panels.of_client))
 HOME_PANELS.append(Panel(10, Right.KEEP_GARMENTS, "fitting/garment/_home_panel.html", panels.of_home))

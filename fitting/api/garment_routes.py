@@ -1,5 +1,6 @@
 from django.urls import path
 
+from fitting.api import class_report_views as together
 from fitting.api import garment_views as views
 from fitting.api import session_views as sessions
 
@@ -42,6 +43,8 @@ urlpatterns = [
     path("fit-reports/<uuid:report_id>/", views.ReportRead.as_view(), name="fit-report-read"),
     path("fit-reports/<uuid:report_id>/pdf/", views.ReportPdf.as_view(), name="fit-report-pdf"),
     path("fit-reports/<uuid:report_id>/links/", views.ReportLinks.as_view(), name="fit-report-links"),
+    path("report-batches/", together.ReportBatches.as_view(), name="report-batch-list"),
+    path("report-batches/<uuid:batch_id>/", together.ReportBatchRead.as_view(), name="report-batch-read"),
     path("report-links/<uuid:link_id>/", views.ReportLink.as_view(), name="report-link"),
     path("past-fits/", views.PastFits.as_view(), name="past-fits-find"),
 ]

@@ -16,6 +16,7 @@ from fitting.models import (
     ReportLink,
     Ticket,
 )
+from fitting.queries.class_reports import clients_of_batch
 from studio.platform.registries import Subject
 
 
@@ -37,6 +38,7 @@ SUBJECTS_HERE = {
     "note_id": Subject("a fitting", _through(FitNote, "session__garment__client_id")),
     "photo_id": Subject("a photograph", _through(FitPhoto, "client_id")),
     "report_id": Subject("a fit report", _through(FitReport, "client_id")),
+    "batch_id": Subject("fit reports of a class", clients_of_batch),
     "link_id": Subject("a link to a report", _through(ReportLink, "report__client_id")),
     "appointment_id": Subject("an agreed fitting", _through(Appointment, "garment__client_id")),
     "ticket_id": Subject("a ticket", _through(Ticket, "garment__client_id")),

@@ -60,15 +60,21 @@ def ask_report(
     corrects: UUID | None = None,
     language: str = "",
     photos: Sequence[UUID] = (),
+    key: str | None = None,
 ) -> FitReport:
     """Freeze what is known of a garment and ask for its PDF; the report, its number and its job come together.
 
     ``corrects`` names the earlier report of this garment that the new one replaces; ``language`` is the client's where
-    none is given; ``photos`` are those of its fittings that it shows. Raises NotHere, Conflict (the client was erased),
+    none is given; ``photos`` are those of its fittings that it shows; who asks again with the same ``key`` gets the
+    report that was asked for before. Raises NotHere, Conflict (the client was erased),
     Refused (garment: nothing to report yet; corrects: no such report of this garment; language; photos).
     """
     actor.need(Right.ISSUE_REPORTS)
     garment = locked_garment(garment_id)  # numbers are given out one at a time
+    if key:
+        before = FitReport.objects.filter(garment_id=garment.pk, job__idempotency_key=key).first()
+        if before is not None:
+            return before
     _may_report(garment)
     earlier = None
     if corrects is not None:
@@ -86,7 +92,7 @@ def ask_report(
         photos=photos,
     )
     report_id = new_id()
-    job = ask_for(actor, REPORT_JOB, {"report": str(report_id)})
+    job = ask_for(actor, REPORT_JOB, {"report": str(report_id)}, key=key)
     report = save_new(
         FitReport(
             id=report_id,

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from fitting.web import agreement_views as agreement
+from fitting.web import class_report_views as together
 from fitting.web import garment_views as views
 from fitting.web import report_views as reports
 from fitting.web import session_views as sessions
@@ -28,6 +29,8 @@ urlpatterns = [
     path("fit-photos/<uuid:photo_id>/take-away/", sessions.TakePhotoAway.as_view(), name="take-photo-away"),
     path("reports/<uuid:report_id>/", reports.ReportPage.as_view(), name="report"),
     path("reports/<uuid:report_id>/pdf/", reports.ReportPdf.as_view(), name="report-pdf"),
+    path("class-reports/", together.ClassReports.as_view(), name="class-reports"),
+    path("class-reports/<uuid:batch_id>/", together.ReportBatch.as_view(), name="report-batch"),
     path("report-links/<uuid:link_id>/send/", reports.SendLink.as_view(), name="send-link"),
     path("report-links/<uuid:link_id>/revoke/", reports.RevokeLink.as_view(), name="revoke-link"),
     path("fit/<str:signed>/", reports.ClientLink.as_view(), name="client-link"),

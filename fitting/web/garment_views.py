@@ -34,6 +34,7 @@ class Bench(FittingPage):
             "fitting/garment/bench.html",
             bench=garment_queries.bench(self.actor),
             tickets=ticket_lines(self.actor, state="open"),
+            may_issue=self.actor.may(Right.ISSUE_REPORTS),
         )
 
 

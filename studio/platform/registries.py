@@ -75,6 +75,8 @@ class Section:
 JOB_KINDS: dict[str, JobKind] = {}
 CLIENT_PANELS: list[Panel] = []
 MENU: list[MenuEntry] = []
+# Pages about a course that another wing brings, linked on the course's own page; the address gets ?course=<id>.
+COURSE_PAGES: list[MenuEntry] = []
 # The page behind the search box in every page's head: one entry, its form field is called "words".
 FINDERS: list[MenuEntry] = []
 # What a wing knows of a client, for her export: name -> function(actor, client id) -> plain data.

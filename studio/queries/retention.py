@@ -108,6 +108,16 @@ def consent_withdrawn(client_id: UUID) -> bool:
     return latest is not None and not latest.given
 
 
+def withdrawn_among(client_ids: Iterable[UUID]) -> set[UUID]:
+    """Those of some clients whose consent to be measured was withdrawn; one query."""
+    latest = (
+        Consent.objects.filter(client_id__in=list(client_ids), kind=Consent.Kind.MEASURE)
+        .order_by("client_id", "-at", "-id")
+        .distinct("client_id")
+    )
+    return {consent.client_id for consent in latest if not consent.given}
+
+
 def withdrawn_words(name: str) -> str:
     """The sentence with which further use is refused."""
     return (

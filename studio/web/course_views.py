@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from studio.platform.errors import Conflict, NotHere, Refused
 from studio.platform.queries.jobs import as_read
+from studio.platform.registries import COURSE_PAGES
 from studio.platform.rights import Actor, Right
 from studio.platform.services.files import read_file
 from studio.platform.web.base import HousePage
@@ -97,6 +98,7 @@ class Course(HousePage):
         may = _may(self.actor)
         course = courses.course_get(self.actor, course_id)
         context: dict[str, Any] = {"course": course, "may": may, "words": words, "form": form}
+        context["further"] = [entry for entry in COURSE_PAGES if self.actor.may(entry.right)]
         if may["read"]:
             try:
                 grid = courses.class_grid(self.actor, course_id)

@@ -11,6 +11,7 @@ from fitting import models as fitting
 from fitting.queries.tickets import slip_code
 from fitting.services import (
     appointments,
+    class_reports,
     cutting_sheets,
     ease,
     fit_photos,
@@ -132,6 +133,7 @@ def _add(full: FullHouse, told: Any) -> dict[str, Any]:
     return {
         "fit_photo": fit_photos.add_fit_photo(teacher, note.pk, picture=picture()).pk,
         "note": note.pk,
+        "batch": class_reports.ask_reports(teacher, [garment.pk]).id,
         "trial_photo": trials.add_trial_photo(teacher, trial.pk, picture=picture()).pk,
         "trial": trial.pk,
         "drawing": outlines.take_drawing(teacher, papered.pattern_id, name="yoke.svg", data=YOKE).pk,
