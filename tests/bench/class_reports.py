@@ -9,6 +9,7 @@ import argparse
 import json
 import os
 import shutil
+import signal
 import socket
 import sys
 import tempfile
@@ -151,6 +152,7 @@ def main() -> None:
     import django
 
     django.setup()
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(1))  # what was started is stopped
     try:
         rows = run(folder, reports=given.reports, idle=given.idle)
         sys.stdout.write(table(rows) + "\n\n" + about(f"{given.reports} reports") + "\n")
