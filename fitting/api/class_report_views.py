@@ -54,12 +54,6 @@ class BatchIn(serializers.Serializer):
     garments = serializers.ListField(
         child=serializers.UUIDField(), min_length=1, max_length=MOST_AT_ONCE, help_text="At most 60."
     )
-    batch = serializers.UUIDField(
-        required=False,
-        allow_null=True,
-        default=None,
-        help_text="An id made by the asker: the same one again asks for nothing twice.",
-    )
 
 
 class AskedOut(serializers.Serializer):
@@ -118,7 +112,7 @@ class ReportBatches(HouseView):
     )
     def post(self, request: Request) -> Response:
         given = self.typed(BatchIn)
-        made = ask_reports(self.actor, given["garments"], batch_id=given["batch"])
+        made = ask_reports(self.actor, given["garments"])
         return Response(
             AskedBatchOut(made).data,
             status=202,

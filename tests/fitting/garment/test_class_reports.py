@@ -178,8 +178,17 @@ def test_the_pages_and_the_api(house: House, page: Any, api: Any) -> None:
     assert read["done"] == 0
     listed = program.get(reverse("report-batch-list")).json()["results"]
     assert [row["missing"] for row in listed] == ["Report 1 of this garment is being made already."] * 2
-    answer = program.post(reverse("report-batch-list"), {"garments": ids, "batch": batch}, format="json")
-    assert answer.status_code == 202
-    assert {row["job"] for row in answer.json()["results"]} == {line["job"] for line in read["results"]}
+    path = reverse("report-batch-list")
+    refused = program.post(path, {"garments": ids}, format="json")
+    assert refused.status_code == 400
+    assert "is being made already" in refused.content.decode()
     with house.scope():
-        assert FitReport.objects.count() == 2
+        further = str(fill(house, "Student Z").full_garment().pk)
+    once, again = (
+        program.post(path, {"garments": [further]}, format="json", headers={"Idempotency-Key": "class-one"})
+        for _ in range(2)
+    )
+    assert once.status_code == again.status_code == 202
+    assert once.json() == again.json()
+    with house.scope():
+        assert FitReport.objects.count() == 3
