@@ -112,7 +112,7 @@ def _add(full: FullHouse, told: Any) -> dict[str, Any]:
         high_mm=Decimal(30),
         source="our own trials",
     )
-    lay = fitting.LayPlan.objects.order_by("id")[0]
+    lay = fitting.LayPlan.objects.order_by("-pk")[0]
     trial = seamlab.SeamTrial.objects.order_by("id")[0]
     link = reports.make_link(owner, told.report_id, days=30)
     feed = appointments.make_feed(owner)

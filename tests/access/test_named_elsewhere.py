@@ -39,7 +39,7 @@ NAMED: dict[str, type[models.Model]] = {
     "taken": seamlab.SeamTrial, "needle_thread": seamlab.Thread, "under_thread": seamlab.Thread,
     "needle": seamlab.Needle, "recipe": seamlab.SeamRecipe, "replaced_by": seamlab.SeamTrial,
     "reference_member": Member, "object": studio.Client,
-    "photos": fitting.FitPhoto, "garments": fitting.Garment,
+    "bolt": seamlab.Bolt, "photos": fitting.FitPhoto, "garments": fitting.Garment,
 }  # fmt: skip
 
 
