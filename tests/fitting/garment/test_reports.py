@@ -1,6 +1,7 @@
 """Fit reports: frozen, numbered, issued once, opened by a link; and the look-up of past fits; and forgetting."""
 
 import json
+import re
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any
@@ -240,7 +241,7 @@ def test_past_fits_tell_what_the_counter_needs_and_no_figure_of_the_body(shop: S
     assert [(row.words, row.text) for row in garment.ease if row.zone == "waist"] == [("Waist", "+0.6 cm")]
     assert [(row.where, row.words) for row in garment.changes] == [("Waist", "Take in 1.2 cm in all")]
     assert garment.year == timezone.now().year
-    told = repr(found)
+    told = re.sub(r"UUID\('[^']*'\)", "", repr(found))  # an id may hold any digits
     assert "the band stands away" not in told  # what was seen on the body is not the counter's
     assert "742" not in told
     assert "74.2" not in told
