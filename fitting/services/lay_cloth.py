@@ -6,10 +6,10 @@ from uuid import UUID
 
 from fitting.calc.lay_buy import usable_after_wash
 from fitting.calc.lay_rules import LayCloth
-from fitting.models import LayDrawing, LayLine, LayPlan, Remnant
+from fitting.models import LayDrawing, LayPlan, Remnant
 from fitting.queries.lays import buy_for, frozen_pieces, is_searching, say_long
 from fitting.services.lay_search import keep_found, start_search
-from fitting.services.lays import first_lay, told
+from fitting.services.lays import first_lay, keep_lines, told
 from seamlab.models import Bolt
 from seamlab.queries.cloth import cloth_get, newest_tests
 from seamlab.services.bolts import cut_bolt
@@ -161,16 +161,7 @@ def _sibling(
             **values,
         )
     )
-    LayLine.objects.bulk_create(
-        LayLine(
-            lay=made,
-            pattern_id=one.pattern_id,
-            size_id=one.size_id,
-            garment_id=one.garment_id,
-            times=one.times,
-        )
-        for one in row.lines.order_by("id")
-    )
+    keep_lines(made, row.lines.order_by("id"))
     return made
 
 

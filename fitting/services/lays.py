@@ -1,6 +1,6 @@
 """Lays: asked for, searched in the background, laid by hand, chosen. Only what keeps every rule is kept."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -113,6 +113,18 @@ def ask_lay(
             planned_by_id=actor.member_id,
         )
     )
+    keep_lines(row, lines)
+    if remnant is not None:
+        remnant.used_in, remnant.version = row, remnant.version + 1
+        remnant.save()
+    keep_found(row, comes, actor.member_id)
+    start_search(actor, row)
+    record_act(actor, "ask_lay", row, cloth=str(cloth_id), lines=len(lines), folded=folded)
+    return row
+
+
+def keep_lines(row: LayPlan, lines: Iterable[LineGiven | LayLine]) -> None:
+    """Keep what a lay is made of: as it was given, or as an earlier lay has it."""
     LayLine.objects.bulk_create(
         LayLine(
             lay=row,
@@ -123,13 +135,6 @@ def ask_lay(
         )
         for one in lines
     )
-    if remnant is not None:
-        remnant.used_in, remnant.version = row, remnant.version + 1
-        remnant.save()
-    keep_found(row, comes, actor.member_id)
-    start_search(actor, row)
-    record_act(actor, "ask_lay", row, cloth=str(cloth_id), lines=len(lines), folded=folded)
-    return row
 
 
 def search_again(
